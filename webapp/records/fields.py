@@ -1,0 +1,121 @@
+"""Marshmallow fields that take JSON as it is: no text for a number, no NaN, no guessed dates."""
+
+from __future__ import annotations
+
+import math
+import re
+from datetime import date
+from typing import Any
+
+from marshmallow import INCLUDE, Schema, ValidationError, fields, validate
+
+from webapp.records.faults import said
+
+_UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
+_SHA256 = re.compile(r"[0-9a-f]{64}")
+LONGEST_TEXT = 4000
+
+
+class Number(fields.Field[float]):
+    """A finite JSON number between two bounds, in the unit its name or its neighbour says."""
+
+    def __init__(self, low: float | None = None, high: float = 1e9, *, above: float | None = None, **kw: Any):
+        super().__init__(**kw)
+        self.low, self.high, self.above = low, high, above
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kw: Any) -> float:
+        if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+            raise ValidationError(said("is no number", "send a plain number such as 1.5"))
+        if self.above is not None and value <= self.above:
+            raise ValidationError(said(f"is {value}", f"send a number above {self.above:g}"))
+        if self.low is not None and value < self.low:
+            raise ValidationError(said(f"is {value}", f"send a number of at least {self.low:g}"))
+        if value > self.high:
+            raise ValidationError(said(f"is {value}", f"send a number of at most {self.high:g}"))
+        return value
+
+
+class Whole(Number):
+    """A whole JSON number between two bounds."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kw: Any) -> float:
+        if not isinstance(value, int) or isinstance(value, bool):
+            raise ValidationError(said("is no whole number", "send a whole number such as 3"))
+        return super()._deserialize(value, attr, data, **kw)
+
+
+class Text(fields.Field[str]):
+    """A text that says something: not blank unless `blank`, not longer than `longest`."""
+
+    def __init__(self, longest: int = LONGEST_TEXT, *, blank: bool = False, **kw: Any) -> None:
+        super().__init__(**kw)
+        self.longest, self.blank = longest, blank
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kw: Any) -> str:
+        if not isinstance(value, str):
+            raise ValidationError(said("is no text", "send a JSON string"))
+        if not self.blank and not value.strip():
+            raise ValidationError(said("is empty", "write at least a word"))
+        if len(value) > self.longest:
+            raise ValidationError(said(f"is {len(value)} characters long", f"keep it to {self.longest}"))
+        return value
+
+
+class Id(fields.Field[str]):
+    """A UUID (RFC 9562) in lower case."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kw: Any) -> str:
+        if not isinstance(value, str) or not _UUID.fullmatch(value):
+            raise ValidationError(said("is no UUID", "send a UUIDv7 in lower case, with its hyphens"))
+        return value
+
+
+class Ref(Id):
+    """The id of something defined in set-up: a meter, part, fluid, checklist or item."""
+
+    def __init__(self, to: str, **kw: Any) -> None:
+        super().__init__(**kw)
+        self.to = to
+
+
+class Flag(fields.Field[bool]):
+    """A JSON true or false, nothing else."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kw: Any) -> bool:
+        if not isinstance(value, bool):
+            raise ValidationError(said("is neither true nor false", "send true or false"))
+        return value
+
+
+class Day(fields.Field[str]):
+    """A calendar date `YYYY-MM-DD` from 2000 to 2199."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kw: Any) -> str:
+        try:
+            day = date.fromisoformat(value)
+        except (TypeError, ValueError):
+            raise ValidationError(said("is no date", "send a date as YYYY-MM-DD")) from None
+        if not 2000 <= day.year < 2200 or len(value) != 10:
+            raise ValidationError(said(f"is {value}", "send a date from 2000 on, as YYYY-MM-DD"))
+        return value
+
+
+class PhotoHash(fields.Field[str]):
+    """The SHA-256 of a photo's bytes, hex."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kw: Any) -> str:
+        if not isinstance(value, str) or not _SHA256.fullmatch(value):
+            raise ValidationError(said("is no photo's SHA-256", "send 64 hex digits in lower case"))
+        return value
+
+
+def one_of(*choices: str) -> validate.OneOf:
+    """A validator that lists the choices when the value is none of them."""
+    return validate.OneOf(choices, error=said("is none of the known words", f"send one of: {', '.join(choices)}"))
+
+
+class Body(Schema):
+    """Base of every kind's body: unknown fields are kept, an older server loses nothing."""
+
+    class Meta:
+        unknown = INCLUDE

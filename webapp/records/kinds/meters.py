@@ -1,0 +1,115 @@
+"""Meters and what makes them run: readings, additions, batches."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from marshmallow import fields, validate
+
+from webapp.records.faults import said
+from webapp.records.fields import Body, Flag, Id, Number, Ref, Text, Whole
+from webapp.records.kinds.base import Kind, Name, kind
+from webapp.records.state import Doc, Effective, add_to_meter, newest_first, read_meter
+
+READINGS_KEPT = 12
+
+
+def keep_reading(doc: Doc, quantity: str, row: Doc) -> None:
+    """Keep a reading among the machine's newest."""
+    newest_first(doc["readings"].setdefault(quantity, []), row, READINGS_KEPT)
+
+
+@kind
+class MeterRead(Kind):
+    """A counter's face was read."""
+
+    name = "meter.read"
+
+    @classmethod
+    def body(cls) -> type[Body]:
+        return Body.from_dict(
+            {"meter": Ref("meter", required=True), "value": Number(0, required=True), "replaced": Flag()}
+        )  # type: ignore[return-value]
+
+    def fold(self, doc: Doc, entry: Effective) -> None:
+        read_meter(doc, entry.body["meter"], entry.body["value"], entry.body.get("replaced", False), entry.at)
+
+    def summary(self, body: dict[str, Any], name: Name) -> str:
+        new = " (new counter)" if body.get("replaced") else ""
+        return f"{name(body['meter'])} read {body['value']:g}{new}"
+
+
+@kind
+class MeterAdded(Kind):
+    """So much was counted on to a meter, in the meter's unit."""
+
+    name = "meter.added"
+
+    @classmethod
+    def body(cls) -> type[Body]:
+        return Body.from_dict({"meter": Ref("meter", required=True), "amount": Number(above=0, required=True)})  # type: ignore[return-value]
+
+    def fold(self, doc: Doc, entry: Effective) -> None:
+        add_to_meter(doc, entry.body["meter"], entry.body["amount"], entry.at)
+
+    def summary(self, body: dict[str, Any], name: Name) -> str:
+        return f"{name(body['meter'])} +{body['amount']:g}"
+
+
+@kind
+class BatchRun(Kind):
+    """A batch was run: what it adds to which meters, and the figures that came from."""
+
+    name = "batch.run"
+
+    @classmethod
+    def body(cls) -> type[Body]:
+        some = validate.Length(min=1, max=20, error=said("is empty", "name at least one meter and its amount"))
+        return Body.from_dict(
+            {
+                "adds": fields.Dict(keys=Id(), values=Number(0), required=True, validate=some),
+                "what": Text(200),
+                "alloy": Text(40),
+                "loads": Whole(0, 100_000),
+                "minutes_per_load": Number(0, 10_000),
+                "cuts": Whole(0, 1_000_000),
+                "area_per_cut": Number(0, 1e6),
+                "note": Text(),
+            }
+        )  # type: ignore[return-value]
+
+    def fold(self, doc: Doc, entry: Effective) -> None:
+        for meter, amount in sorted(entry.body["adds"].items()):
+            add_to_meter(doc, meter, amount, entry.at)
+
+    def summary(self, body: dict[str, Any], name: Name) -> str:
+        what = body.get("what") or body.get("alloy") or "batch"
+        adds = ", ".join(f"{name(meter)} +{amount:g}" for meter, amount in sorted(body["adds"].items()))
+        return f"{what}: {adds}"
+
+
+@kind
+class ReadingTaken(Kind):
+    """A measured number with its unit."""
+
+    name = "reading.taken"
+
+    @classmethod
+    def body(cls) -> type[Body]:
+        return Body.from_dict(
+            {
+                "quantity": Text(60, required=True),
+                "value": Number(-1e6, 1e6, required=True),
+                "unit": Text(20, required=True, blank=True),
+                "instrument": Text(60),
+                "note": Text(),
+            }
+        )  # type: ignore[return-value]
+
+    def fold(self, doc: Doc, entry: Effective) -> None:
+        body = entry.body
+        row = {"at": entry.at, "value": body["value"], "unit": body["unit"], "by": entry.by}
+        keep_reading(doc, body["quantity"], row)
+
+    def summary(self, body: dict[str, Any], name: Name) -> str:
+        return f"{body['quantity'].replace('.', ' ')} {body['value']:g} {body['unit']}".strip()
