@@ -10,10 +10,10 @@ from typing import Any
 from sqlalchemy import JSON, ForeignKey, Index, Integer, String
 from sqlalchemy.orm import Mapped, mapped_column
 
-from webapp.database import db
+from webapp.database import Base
 
 
-class Device(db.Model):
+class Device(Base):
     """One browser, script or server that makes entries; `token_hash` is SHA-256 of its token."""
 
     __tablename__ = "device"
@@ -31,7 +31,7 @@ class Device(db.Model):
     seq_missing: Mapped[list[list[int]]] = mapped_column(JSON, default=list)
 
 
-class JoinCode(db.Model):
+class JoinCode(Base):
     """A one-time code: `purpose` is "join" for a further browser or "first" for setting the shop up."""
 
     __tablename__ = "join_code"
@@ -44,7 +44,7 @@ class JoinCode(db.Model):
     used_by: Mapped[str | None] = mapped_column(ForeignKey("device.id"))
 
 
-class OwnerSecret(db.Model):
+class OwnerSecret(Base):
     """The owner's password as argon2id; one row, made with the shop."""
 
     __tablename__ = "owner_secret"
@@ -54,7 +54,7 @@ class OwnerSecret(db.Model):
     changed_at: Mapped[str] = mapped_column(String(24))
 
 
-class Guess(db.Model):
+class Guess(Base):
     """How often a password or code was tried from one side (`key`), and until when it must wait."""
 
     __tablename__ = "guess"
