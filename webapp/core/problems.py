@@ -1,0 +1,37 @@
+"""The one shape of a refusal in the core: which field, what is wrong, how to mend it."""
+
+from __future__ import annotations
+
+
+class Problem(ValueError):
+    """Something given to the core that cannot be used; says the field, the problem and the mend."""
+
+    def __init__(self, field: str, problem: str, mend: str) -> None:
+        super().__init__(f"{field}: {problem} {mend}")
+        self.field = field
+        self.problem = problem
+        self.mend = mend
+
+    def to_dict(self) -> dict[str, str]:
+        """The shape in which the API lists errors."""
+        return {"field": self.field, "problem": self.problem, "mend": self.mend}
+
+
+class RuleError(Problem):
+    """A due rule that cannot be used."""
+
+
+class BandError(Problem):
+    """Limits of a reading that contradict each other."""
+
+
+class MixError(Problem):
+    """Figures for a coolant mix that cannot be."""
+
+
+class SectionError(Problem):
+    """A section, a bar or a load that cannot be."""
+
+
+class InstantError(Problem):
+    """A time that is not RFC 3339 with an offset."""
