@@ -197,7 +197,7 @@ def _earlier(done: Facts, event: Facts, meter: str | None) -> bool:
 
 
 def _when(rule: When, facts: Facts) -> _Part:
-    what = _words(rule.reading).capitalize()
+    what = _capital(_words(rule.reading))
     value = (facts.get("readings") or {}).get(rule.reading)
     if value is None:
         return _Part(_nothing(f"{what} has not been measured yet."), waits=False)
@@ -233,7 +233,7 @@ def _by_meter(meter: str, used: float, every: float, since: str, facts: Facts) -
     words, unit = METERS[meter]
     unit = (facts.get("units") or {}).get(meter, unit)
     tail = f"{say(left)} left" if left > 0 else "due now" if left == 0 else f"{say(-left)} over"
-    why = f"{words.capitalize()}: {say(used)} of {say(every)} {unit} {since}; {tail}."
+    why = f"{_capital(words)}: {say(used)} of {say(every)} {unit} {since}; {tail}."
     fraction = max(_fraction(used, every), 0)
     due = Due(_meter_state(used, every, left), None, used, tidy(every), left, unit, fraction, why)
     return _Part(due) if facts["in_service"] else _rest(due)
@@ -283,6 +283,11 @@ def _say_left(due_on: date, left: int) -> str:
 
 def _words(name: str) -> str:
     return name.replace("_", " ").replace(".", " ").replace("-", " ")
+
+
+def _capital(text: str) -> str:
+    """The first letter alone: str.capitalize would make pH into ph."""
+    return text[:1].upper() + text[1:]
 
 
 def _date(text: str | None) -> date | None:
