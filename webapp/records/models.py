@@ -9,6 +9,8 @@ from webapp.database import Base
 
 # SQLite only counts a plain INTEGER primary key as its row id.
 Big = BigInteger().with_variant(Integer(), "sqlite")
+# Entries of one ms are ordered by id, byte by byte; a locale's collation would pass over the hyphens.
+Id = String(36).with_variant(String(36, collation="C"), "postgresql")
 
 
 class Head(Base):
@@ -28,11 +30,11 @@ class Entry(Base):
 
     __tablename__ = "entry"
     position: Mapped[int] = mapped_column(Big, primary_key=True, autoincrement=False)
-    id: Mapped[str] = mapped_column(String(36), unique=True)
+    id: Mapped[str] = mapped_column(Id, unique=True)
     kind: Mapped[str] = mapped_column(String(40))
-    machine: Mapped[str | None] = mapped_column(String(36))
-    person: Mapped[str] = mapped_column(String(36))
-    device: Mapped[str] = mapped_column(String(36))
+    machine: Mapped[str | None] = mapped_column(Id)
+    person: Mapped[str] = mapped_column(Id)
+    device: Mapped[str] = mapped_column(Id)
     seq: Mapped[int] = mapped_column(Integer)
     ms: Mapped[int] = mapped_column(Big)
     """Effective time, ms since 1970 UTC."""
@@ -53,7 +55,7 @@ class SubjectEntry(Base):
     __tablename__ = "subject_entry"
     subject: Mapped[str] = mapped_column(String(44), primary_key=True)
     ms: Mapped[int] = mapped_column(Big, primary_key=True, autoincrement=False)
-    entry: Mapped[str] = mapped_column(String(36), primary_key=True)
+    entry: Mapped[str] = mapped_column(Id, primary_key=True)
     position: Mapped[int] = mapped_column(Big)
 
 
@@ -61,8 +63,8 @@ class Mending(Base):
     """An amendment or a voiding, found by the entry that it mends."""
 
     __tablename__ = "mending"
-    entry: Mapped[str] = mapped_column(String(36), primary_key=True)
-    target: Mapped[str] = mapped_column(String(36), index=True)
+    entry: Mapped[str] = mapped_column(Id, primary_key=True)
+    target: Mapped[str] = mapped_column(Id, index=True)
     ms: Mapped[int] = mapped_column(Big)
     position: Mapped[int] = mapped_column(Big)
 
@@ -74,7 +76,7 @@ class State(Base):
     subject: Mapped[str] = mapped_column(String(44), primary_key=True)
     body: Mapped[str] = mapped_column(Text)
     ms: Mapped[int] = mapped_column(Big)
-    entry: Mapped[str] = mapped_column(String(36))
+    entry: Mapped[str] = mapped_column(Id)
     folded: Mapped[int] = mapped_column(Integer)
     position: Mapped[int] = mapped_column(Big, index=True)
     """Position of the last entry that touched it, for readers that ask what has changed."""
@@ -86,7 +88,7 @@ class Checkpoint(Base):
     __tablename__ = "state_checkpoint"
     subject: Mapped[str] = mapped_column(String(44), primary_key=True)
     ms: Mapped[int] = mapped_column(Big, primary_key=True, autoincrement=False)
-    entry: Mapped[str] = mapped_column(String(36), primary_key=True)
+    entry: Mapped[str] = mapped_column(Id, primary_key=True)
     folded: Mapped[int] = mapped_column(Integer)
     body: Mapped[str] = mapped_column(Text)
 
@@ -96,7 +98,7 @@ class Quarantined(Base):
 
     __tablename__ = "quarantine"
     digest: Mapped[str] = mapped_column(String(64), primary_key=True)
-    device: Mapped[str] = mapped_column(String(36), primary_key=True)
+    device: Mapped[str] = mapped_column(Id, primary_key=True)
     received_ms: Mapped[int] = mapped_column(Big)
     entry: Mapped[str | None] = mapped_column(String(200))
     payload: Mapped[str] = mapped_column(Text)

@@ -1,0 +1,1 @@
+"""The web layer: thin views that parse, call and answer."""

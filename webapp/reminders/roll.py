@@ -1,0 +1,51 @@
+"""The lease that lets one process roll the day, and the roll itself."""
+
+from __future__ import annotations
+
+import json
+
+from sqlalchemy import insert, select, update
+
+from webapp.core.instants import shop_date
+from webapp.database import writing
+from webapp.reminders.models import DayRoll, Lease
+from webapp.reminders.today import judge_all
+from webapp.setup.definitions import list_all, shop_zone
+from webapp.setup.ids import now_ms
+
+LEASE_MS = 90_000
+
+
+def hold_lease(holder: str, at_ms: int | None = None) -> bool:
+    """Take or renew the lease. False while another process holds it."""
+    now = now_ms() if at_ms is None else at_ms
+    with writing() as session:
+        row = session.execute(select(Lease.holder, Lease.until_ms).where(Lease.id == 1).with_for_update()).first()
+        if row is None:
+            session.execute(insert(Lease), [{"id": 1, "holder": holder, "until_ms": now + LEASE_MS}])
+            return True
+        if row.holder != holder and row.until_ms > now:
+            return False
+        session.execute(update(Lease).where(Lease.id == 1).values(holder=holder, until_ms=now + LEASE_MS))
+        return True
+
+
+def roll_day(at_ms: int | None = None) -> list[str]:
+    """Note once a day of the shop what became due. Returns the ids of the tasks that did, newly."""
+    now = now_ms() if at_ms is None else at_ms
+    with writing() as session:
+        if not list_all(session, "shop"):
+            return []
+        day = shop_date(now, shop_zone(session)).isoformat()
+        newest = session.execute(select(DayRoll.day, DayRoll.standing).order_by(DayRoll.day.desc()).limit(1)).first()
+        if newest is not None and newest.day >= day:
+            return []
+        before = json.loads(newest.standing) if newest else {}
+        standing = {judged.task["id"]: judged.due.state for judged in judge_all(session, now)}
+        became = sorted(
+            task for task, state in standing.items()
+            if state in ("due", "late") and before.get(task) not in ("due", "late")
+        )  # fmt: skip
+        row = {"day": day, "rolled_ms": now, "became_due": json.dumps(became), "standing": json.dumps(standing)}
+        session.execute(insert(DayRoll), [row])
+        return became

@@ -1,0 +1,1 @@
+"""Set-up: what people define, kept with revisions."""

@@ -1,0 +1,192 @@
+"""The shape of each type of definition. Wire shapes: DEVELOPERS.md, 'Definitions'."""
+
+from __future__ import annotations
+
+import zoneinfo
+from typing import Any
+
+from marshmallow import RAISE, Schema, ValidationError, fields, post_load, validates_schema
+
+from webapp.core.bands import BandError, check_band
+from webapp.core.due import RuleError, validate
+from webapp.records.faults import said
+from webapp.records.fields import Day, Flag, Id, Number, Text, Whole, one_of
+from webapp.records.kinds.rounds import FORMS
+
+METER_KINDS = ("spindle_hours", "power_hours", "cut_area", "cuts", "belt_minutes", "blast_hours", "run_hours")
+
+
+class Strict(Schema):
+    """Definitions refuse fields they do not know: a misspelt one would be lost in silence."""
+
+    class Meta:
+        unknown = RAISE
+
+
+class Zone(Text):
+    """An IANA time zone name."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kw: Any) -> str:
+        name = super()._deserialize(value, attr, data, **kw)
+        try:
+            zoneinfo.ZoneInfo(name)
+        except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
+            raise ValidationError(said(f"is «{name}», no time zone", "send an IANA name such as America/Chicago")) from None
+        return name
+
+
+class Shop(Strict):
+    name = Text(120, required=True)
+    time_zone = Zone(60, required=True)
+    units = Text(10, load_default="us", validate=one_of("us", "metric"))
+    jurisdiction = Text(60, load_default="US")
+    hours_a_week = Number(0, 168, load_default=30)
+    holidays = fields.List(Day(), load_default=list)
+
+
+class Bay(Strict):
+    name = Text(80, required=True)
+
+
+class Meter(Strict):
+    id = Id(required=True)
+    kind = Text(20, required=True, validate=one_of(*METER_KINDS))
+    name = Text(80, required=True)
+    unit = Text(12, required=True)
+
+
+class Part(Strict):
+    id = Id(required=True)
+    kind = Text(30, required=True)
+    name = Text(80, required=True)
+    meter = Text(20, load_default=None, allow_none=True, validate=one_of(*METER_KINDS))
+    item = Id(load_default=None, allow_none=True)
+
+
+class Band(Strict):
+    stop_low = Number(-1e6, 1e6)
+    act_low = Number(-1e6, 1e6)
+    target = Number(-1e6, 1e6)
+    act_high = Number(-1e6, 1e6)
+    stop_high = Number(-1e6, 1e6)
+
+    @validates_schema(skip_on_field_errors=True)
+    def _in_order(self, data: dict[str, float], **_: Any) -> None:
+        try:
+            check_band(data)
+        except BandError as error:
+            raise ValidationError(said(error.problem, error.mend), error.field) from None
+
+
+class Fluid(Strict):
+    id = Id(required=True)
+    kind = Text(30, required=True)
+    name = Text(80, required=True)
+    capacity = Number(above=0, high=1e6, required=True)
+    unit = Text(6, required=True, validate=one_of("L", "gal"))
+    band = fields.Nested(Band, allow_none=True)
+    factor = Number(above=0, high=100, allow_none=True)
+    quantity = Text(60, allow_none=True)
+
+
+class Machine(Strict):
+    name = Text(80, required=True)
+    starter = Text(40, load_default=None, allow_none=True)
+    family = Text(20, load_default="other")
+    bay = Id(load_default=None, allow_none=True)
+    maker = Text(80, blank=True, allow_none=True)
+    model = Text(80, blank=True, allow_none=True)
+    serial = Text(80, blank=True, allow_none=True)
+    notes = Text(blank=True, allow_none=True)
+    meters = fields.List(fields.Nested(Meter), load_default=list)
+    parts = fields.List(fields.Nested(Part), load_default=list)
+    fluids = fields.List(fields.Nested(Fluid), load_default=list)
+    cautions = fields.List(Text(60), load_default=list)
+
+
+class Choice(Strict):
+    text = Text(80, required=True)
+    ok = Flag(required=True)
+
+
+class CheckLine(Strict):
+    id = Id(required=True)
+    text = Text(120, required=True)
+    how = Text(500, load_default="", blank=True)
+    why = Text(500, required=True)
+    source = Text(300, required=True)
+    answer = Text(10, load_default="ok", validate=one_of("ok", "reading", "choice"))
+    stop = Flag(load_default=False)
+    caution = Text(60, allow_none=True)
+    quantity = Text(60, allow_none=True)
+    unit = Text(20, blank=True, allow_none=True)
+    band = fields.Nested(Band, allow_none=True)
+    factor = Number(above=0, high=100, allow_none=True)
+    choices = fields.List(fields.Nested(Choice))
+    photo = Flag()
+
+
+class Checklist(Strict):
+    machine = Id(required=True)
+    name = Text(80, required=True)
+    form = Text(20, required=True, validate=one_of(*FORMS))
+    checks = fields.List(fields.Nested(CheckLine), required=True)
+
+
+class Task(Strict):
+    machine = Id(load_default=None, allow_none=True)
+    name = Text(120, required=True)
+    rule = fields.Dict(required=True)
+    checklist = Id(load_default=None, allow_none=True)
+    steps = fields.List(Text(500), load_default=list)
+    minutes = Number(0, 10_000, load_default=5)
+    cautions = fields.List(Text(60), load_default=list)
+    why = Text(500, required=True)
+    source = Text(300, required=True)
+    start = Day(required=True)
+    meter_start = fields.Dict(keys=Id(), values=Number(0), load_default=dict)
+
+    @validates_schema(skip_on_field_errors=True)
+    def _rule_holds(self, data: dict[str, Any], **_: Any) -> None:
+        try:
+            validate(data["rule"], "UTC")
+        except RuleError as error:
+            raise ValidationError({error.field: [said(error.problem, error.mend)]}) from None
+
+
+class Item(Strict):
+    name = Text(120, required=True)
+    kind = Text(30, required=True)
+    unit = Text(20, load_default="piece")
+    reorder_at = Number(0, 1e6, load_default=1)
+    machine = Id(load_default=None, allow_none=True)
+
+
+class Pin(Strict):
+    salt = Text(64, required=True)
+    iterations = Whole(100_000, 10_000_000, required=True)
+    hash = Text(64, required=True)
+
+
+class Person(Strict):
+    name = Text(80, required=True)
+    initials = Text(4, load_default=None, allow_none=True)
+    role = Text(10, load_default="member", validate=one_of("owner", "member"))
+    pin = fields.Nested(Pin, load_default=None, allow_none=True)
+
+    @post_load
+    def _initials(self, data: dict[str, Any], **_: Any) -> dict[str, Any]:
+        if not data["initials"]:
+            data["initials"] = "".join(word[0] for word in data["name"].split())[:3].upper()
+        return data
+
+
+SCHEMAS: dict[str, Schema] = {
+    "shop": Shop(),
+    "bay": Bay(),
+    "machine": Machine(),
+    "checklist": Checklist(),
+    "task": Task(),
+    "item": Item(),
+    "person": Person(),
+}

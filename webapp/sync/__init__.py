@@ -1,0 +1,1 @@
+"""Sync: what phones bring, what they fetch, what a new one needs."""
