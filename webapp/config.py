@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
+from flask import current_app
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError
 
@@ -176,6 +177,12 @@ class Settings:
     def secure_cookies(self) -> bool:
         """Whether browsers reach us by https, so that the cookie may be marked Secure."""
         return not self.plain or self.address.startswith("https://")
+
+
+def current() -> Settings:
+    """The settings of the app that is answering."""
+    settings: Settings = current_app.config["WAYROUND"]
+    return settings
 
 
 def known_variables() -> dict[str, tuple[str, str]]:

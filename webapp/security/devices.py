@@ -18,6 +18,7 @@ from webapp.security.tokens import digest, new_token
 from webapp.setup.ids import new_id
 
 COOKIE = "wayround_device"
+LONGEST_NAME = 80
 OWNER_STAYS = 12 * HOUR
 _SEEN_EVERY = 5 * MINUTE
 _OWNER_EVERY = 10 * MINUTE
@@ -97,6 +98,11 @@ def let_owner_out(session: Session, device_id: str) -> None:
     session.execute(update(Device).where(Device.id == device_id).values(owner_until=None))
 
 
+def let_owner_out_everywhere(session: Session) -> None:
+    """After a change of password: the owner signs in anew on each device."""
+    session.execute(update(Device).where(Device.owner_until.is_not(None)).values(owner_until=None))
+
+
 def authenticate(request: Request) -> Caller | None:
     """Who is calling, by `Authorization: Bearer …` or else by cookie; None for a stranger.
 
@@ -105,8 +111,11 @@ def authenticate(request: Request) -> Caller | None:
     scheme, _, bearer = request.headers.get("Authorization", "").partition(" ")
     by_cookie = scheme.lower() != "bearer"
     token = request.cookies.get(COOKIE, "") if by_cookie else bearer.strip()
-    if not token:
-        return None
+    return by_token(token, by_cookie) if token else None
+
+
+def by_token(token: str, by_cookie: bool) -> Caller | None:
+    """The device that a token belongs to; None when there is none or it has been closed out."""
     device = db.session.scalar(
         select(Device).where(Device.token_hash == digest(token), Device.revoked_at.is_(None))
     )
