@@ -1,4 +1,4 @@
-"""Whether everything a machine file points to is there: a dangling key would show only when somebody needs it."""
+"""Whether everything a machine file points to is there: a dangling key shows only when somebody needs it."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def check_references(starter: Starter, cautions: Container[str], where: str) -> 
     meters = {meter.kind for meter in starter.meters}
     parts, fluids = ({thing.kind for thing in things} for things in (starter.parts, starter.fluids))
     items, lists = ({thing.key for thing in things} for things in (starter.items, starter.checklists))
-    measured = {check.quantity for check in checks}
+    measured = {check.quantity for check in checks if check.quantity}
     _known(where, "items", items, (part.item for part in starter.parts))
     _known(where, "checklists", lists, (task.checklist for task in starter.tasks))
     _known(where, "meters", meters, [part.meter for part in starter.parts])
