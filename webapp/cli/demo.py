@@ -1,0 +1,89 @@
+"""`wayround demo`: an invented shop with a year behind it, to try everything on."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+
+import click
+from flask import Flask
+
+import seed_demo
+from webapp.cli.common import data_option, opened, owner_id, read_settings
+from webapp.cli.serving import run, start_logging
+from webapp.config import Settings
+from webapp.database import db, writing
+from webapp.security import codes, passwords
+from webapp.security.addresses import local_base, phone_base
+from webapp.security.signing_in import is_set_up
+from webapp.security.tokens import new_code
+
+MARK = "demo-shop.txt"
+
+
+@click.command()
+@data_option
+@click.option("--port", type=click.IntRange(0, 65535), metavar="N", help="Port. Default: 8443.")
+@click.option("--plain", is_flag=True, default=None, help="No TLS; for this machine alone.")
+def demo(data: Path | None, **options: object) -> None:
+    """Serve an invented shop. It is thrown away at the end, unless --data names a folder to keep it in."""
+    settings = read_settings(**options)
+    start_logging("WARNING")
+    with _folder(data) as folder:
+        settings = replace(settings.with_data(folder), database="", photos="", demo=True)
+        with opened(settings, make=True) as app:
+            password = _filled(app)
+            run(app, settings, partial(_announce, settings, password))
+
+
+@contextmanager
+def _folder(kept: Path | None) -> Iterator[Path]:
+    """The folder named, or one that is removed at the end."""
+    if kept is not None:
+        yield kept
+        return
+    folder = Path(tempfile.mkdtemp(prefix="wayround-demo-"))
+    try:
+        yield folder
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+def _filled(app: Flask) -> str:
+    """Seed an empty folder, and give the owner a new password either way.
+
+    Refuses a folder with a real shop in it: its owner's password would be replaced.
+    """
+    mark = app.config["WAYROUND"].data / MARK
+    if not is_set_up(db.session()):
+        mark.write_text("An invented shop, made by `wayround demo`.\n")
+        click.echo("Making a year of an invented shop …")
+        seed_demo.seed(app, _progress)
+    elif not mark.exists():
+        raise click.ClickException(f"{mark.parent} holds a shop that is no demo. Name another folder.")
+    password = f"demo-{new_code(8).lower()}"
+    with writing() as session:
+        passwords.set_password(session, owner_id(session) or "", password)
+    return password
+
+
+def _progress(told: str) -> None:
+    click.echo(f"  {told}")
+
+
+def _announce(settings: Settings, password: str, port: int) -> None:
+    """Say where the shop is, and how to come in as its owner or as somebody else."""
+    here, phones = local_base(settings, port), phone_base(settings, port)
+    with writing() as session:
+        code = codes.make_code(session, "join")
+    click.echo(f"The invented shop is at {here}/")
+    if phones:
+        click.echo(f"  on phones:         {phones}/  (certificate: {phones}/ca.crt)")
+    click.echo(f"  owner's password:  {password}")
+    click.echo(f"  to join as others: {here}/#/join?code={code.text}  (once, within ten minutes)")
+    click.echo("Ctrl-C stops it.")

@@ -1,0 +1,215 @@
+"""Counter readings from a CSV file, turned into `meter.read` entries of this server."""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from webapp.core.instants import parse_instant
+from webapp.database import writing
+from webapp.records.append import Delivery, append
+from webapp.records.models import Entry
+from webapp.security.devices import server_device
+from webapp.setup import definitions
+from webapp.setup.ids import now_ms
+
+COLUMNS = ("machine", "meter", "at", "value")
+_AT_ONCE = 500
+
+
+class RowFault(Exception):
+    """What is wrong with the file, a line of text for each thing."""
+
+    def __init__(self, lines: Iterable[str]) -> None:
+        self.lines = list(lines)
+        super().__init__("; ".join(self.lines))
+
+
+@dataclass(frozen=True)
+class Row:
+    """A line of the file as it stands there."""
+
+    line: int
+    machine: str
+    meter: str
+    at: str
+    value: str
+
+
+@dataclass(frozen=True)
+class Brought:
+    """How many readings were added, and how many the record had."""
+
+    added: int
+    known: int
+
+
+class _Undone(Exception):
+    """Ends a dry run's transaction."""
+
+
+def read_rows(file: Path) -> list[Row]:
+    """The lines of the file. Raises RowFault naming a missing column, or an unreadable file."""
+    try:
+        text = file.read_text(encoding="utf-8-sig")
+    except (UnicodeDecodeError, OSError):
+        raise RowFault([f"{file} cannot be read: save it as CSV in UTF-8"]) from None
+    first = text.partition("\n")[0]
+    delimiter = max(",;\t", key=first.count)
+    reader = csv.reader(text.splitlines(), delimiter=delimiter)
+    header = [name.strip().lower() for name in next(reader, [])]
+    missing = [
+        f"column “{name}” is missing: add it to the first line" for name in COLUMNS if name not in header
+    ]
+    if missing:
+        raise RowFault(missing)
+    places = [header.index(name) for name in COLUMNS]
+    rows, faults = [], []
+    for cells in reader:
+        if not any(cell.strip() for cell in cells):
+            continue
+        if len(cells) <= max(places):
+            faults.append(f"line {reader.line_num}: has {len(cells)} columns of {len(header)}: fill it up")
+            continue
+        rows.append(Row(reader.line_num, *(cells[place].strip() for place in places)))
+    if faults:
+        raise RowFault(faults)
+    return rows
+
+
+def bring_in(rows: list[Row], by: str | None, *, dry_run: bool) -> Brought:
+    """Append every reading that the record does not have, in one transaction. After RowFault, none is."""
+    brought = Brought(0, 0)
+    try:
+        with writing() as session:
+            brought = _append(session, rows, by)
+            if dry_run:
+                raise _Undone
+    except _Undone:
+        pass
+    return brought
+
+
+def _append(session: Session, rows: list[Row], by: str | None) -> Brought:
+    person = _person(session, by)
+    lines, entries = _entries(session, rows, person)
+    new = [entry for entry in entries if not _has(session, entry["id"])]
+    device = server_device(session)
+    known = definitions.known(session)
+    faults = []
+    for start in range(0, len(new), _AT_ONCE):
+        batch = new[start : start + _AT_ONCE]
+        for entry in batch:
+            device.seq_max += 1
+            entry["seq"] = device.seq_max
+        now = now_ms()
+        for result in append(session, Delivery(device.id, now, now), batch, known):
+            faults += [f"line {lines[result.id]}: {f.field} {f.problem}: {f.mend}" for f in result.faults]
+    if faults:
+        raise RowFault(faults)
+    return Brought(len(new), len(entries) - len(new))
+
+
+def _entries(session: Session, rows: list[Row], person: str) -> tuple[dict[str, int], list[dict[str, Any]]]:
+    """The entries in order of time, so that a counter is never seen to run backwards, and each one's line."""
+    machines = [row for row in definitions.list_all(session, "machine") if not row["retired"]]
+    zone = ZoneInfo(definitions.shop_zone(session))
+    made: dict[str, tuple[int, dict[str, Any]]] = {}
+    lines: dict[str, int] = {}
+    faults = []
+    for row in rows:
+        try:
+            ms, entry = _entry(row, machines, zone, person)
+            made.setdefault(entry["id"], (ms, entry))
+            lines.setdefault(entry["id"], row.line)
+        except ValueError as error:
+            faults.append(f"line {row.line}: {error}")
+    if faults:
+        raise RowFault(faults)
+    return lines, [entry for _, entry in sorted(made.values(), key=lambda pair: (pair[0], pair[1]["id"]))]
+
+
+def _entry(
+    row: Row, machines: list[dict[str, Any]], zone: ZoneInfo, person: str
+) -> tuple[int, dict[str, Any]]:
+    machine = _one(row.machine, machines, ("id", "name"), "machine")
+    meter = _one(row.meter, machine["meters"], ("id", "name", "kind"), "meter")
+    at, value = _time(row.at, zone), _number(row.value)
+    ms = parse_instant(at)
+    body = {"meter": meter["id"], "value": value}
+    id_ = _id_of(ms, meter["id"], value)
+    return ms, {
+        "id": id_,
+        "kind": "meter.read",
+        "machine": machine["id"],
+        "by": person,
+        "at": at,
+        "body": body,
+    }
+
+
+def _one(wanted: str, rows: list[dict[str, Any]], keys: tuple[str, ...], what: str) -> dict[str, Any]:
+    """The one row of that id or name. Raises ValueError when none or several fit."""
+    found = [row for row in rows if wanted.casefold() in {str(row[key]).casefold() for key in keys}]
+    if len(found) == 1:
+        return found[0]
+    names = ", ".join(sorted(str(row["name"]) for row in (found or rows))) or "none is set up"
+    problem = "fits more than one" if found else f"is no {what} here"
+    raise ValueError(f"{what} “{wanted}” {problem}: use one of {names}, or its id")
+
+
+def _time(text: str, zone: ZoneInfo) -> str:
+    """RFC 3339 with offset; a time without one is the shop's."""
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        moment = None
+    if moment is None or len(text) < len("2027-03-02 06:58"):
+        raise ValueError(f"at “{text}” is no date and time: write it like 2027-03-02 06:58")
+    moment = moment if moment.tzinfo else moment.replace(tzinfo=zone)
+    return moment.isoformat(timespec="milliseconds")
+
+
+def _number(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise ValueError(f"value “{text}” is no number: write it like 1234.5, without thousands marks")
+    return int(value) if value.is_integer() else value
+
+
+def _id_of(ms: int, meter: str, value: float) -> str:
+    """A UUIDv7 that the same reading always gets, so that a file brought in twice counts once."""
+    digest = int.from_bytes(hashlib.sha256(f"{meter} {ms} {value}".encode()).digest()[:10])
+    random_a, random_b = digest & 0xFFF, digest >> 12 & (1 << 62) - 1
+    return str(UUID(int=(ms & (1 << 48) - 1) << 80 | 0x7 << 76 | random_a << 64 | 0b10 << 62 | random_b))
+
+
+def _has(session: Session, id_: str) -> bool:
+    return session.scalar(select(Entry.position).where(Entry.id == id_)) is not None
+
+
+def _person(session: Session, wanted: str | None) -> str:
+    people = [row for row in definitions.list_all(session, "person") if not row["retired"]]
+    if wanted is None:
+        people = [row for row in people if row["role"] == "owner"]
+        if not people:
+            raise RowFault(["nobody is the owner yet: name who read them with --by"])
+        return str(people[0]["id"])
+    try:
+        return str(_one(wanted, people, ("id", "name", "initials"), "person")["id"])
+    except ValueError as error:
+        raise RowFault([str(error)]) from None
