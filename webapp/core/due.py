@@ -189,7 +189,10 @@ def _after_meter(rule: After, event: Facts, done: Facts | None, since: str, fact
 
 
 def _earlier(done: Facts, event: Facts, meter: str | None) -> bool:
-    """True when the task was last done before the event; on one and the same day the meters tell."""
+    """True when the task was last done before the event: by their instants (`at`, UTC text) when both have
+    one, else by their dates, and on one and the same day by the meters."""
+    if done.get("at") and event.get("at"):
+        return bool(done["at"] < event["at"])
     if done["date"] != event["date"]:
         return bool(done["date"] < event["date"])
     names = [meter] if meter else [name for name in event["meters"] if name in done["meters"]]

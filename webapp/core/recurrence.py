@@ -14,10 +14,10 @@ from dateutil.rrule import rrule, rrulestr
 from webapp.core.problems import RuleError
 from webapp.core.rules import Recurrence, Rule, fixed, parse
 
-# How far ahead a phone without signal still knows its fixed dates.
-AHEAD = timedelta(days=400)
-# No rule in use leaves a longer pause than 29 February around a century without a leap day (8 years).
-LONGEST_PAUSE = timedelta(days=9 * 366)
+# How far back and ahead a phone without signal knows its fixed dates.
+AROUND = timedelta(days=400)
+# No rule may pause longer; also how far a sparse rule is followed back and ahead.
+LONGEST_PAUSE = timedelta(days=30 * 366)
 LONGEST_SPAN = timedelta(days=60 * 366)
 
 
@@ -43,15 +43,22 @@ def occurrences(rule: object, tz: str, start: date, end: date) -> list[datetime]
     return [wall.replace(tzinfo=zone).astimezone(UTC).astimezone(zone) for wall in walls]
 
 
-def dates_for(rule: object, tz: str, since: date, today: date) -> list[date]:
-    """What the facts' `dates` need: the last date before `since`, then all until 400 days after today.
+def dates_for(rule: object, tz: str, today: date) -> list[date]:
+    """What the facts' `dates` need: all within 400 days of today, the two before those, and one ahead.
 
-    `since` is the day it was last done, or the start when it never was. The date before it tells how long
-    the interval is that is running, without which an early doing could not be told from a late one.
+    Without the two before, a date of a sparse rule (a vessel tested every five years) that was missed would
+    drop out of sight instead of staying late; without the one ahead such a rule would seem to have ended.
     """
-    dates = expand(rule, tz, since - LONGEST_PAUSE, max(today, since) + AHEAD)
-    earlier = [day for day in dates if day < since]
-    return earlier[-1:] + dates[len(earlier) :]
+    recurrence = fixed(_parsed(rule))
+    if recurrence is None:
+        return []
+    first, last = today - AROUND, today + AROUND
+    dates = [moment.date() for moment in _wall(recurrence, tz, today - LONGEST_PAUSE, last)]
+    earlier = sum(day < first for day in dates)
+    shown = dates[max(earlier - 2, 0) :]
+    if not shown or shown[-1] <= today:
+        shown += expand(rule, tz, last + timedelta(days=1), last + LONGEST_PAUSE)[:1]
+    return shown
 
 
 def validate(rule: object, tz: str, field: str = "rule") -> Rule:

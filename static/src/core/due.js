@@ -8,7 +8,7 @@ import { say, tidy } from "./numbers.js";
  * @typedef {{state: "resting"|"near"|"due"|"late", due_on: string|null, used: number|null, every: number|null,
  *   left: number|null, unit: string|null, fraction: number, why: string}} Due
  * @typedef {Record<string, number>} Totals
- * @typedef {{date: string, meters: Totals}} Moment
+ * @typedef {{date: string, meters: Totals, at?: string}} Moment `at` in UTC, such as 2027-03-02T11:58:11.120Z
  * @typedef {{today: string, in_service: boolean, start: string, done: Moment|null, deferred_to?: string|null,
  *   meters: Totals, readings?: Totals, done_today?: boolean, used_today?: boolean,
  *   events?: Record<string, Moment>, meter_start?: Totals, dates?: string[],
@@ -191,10 +191,12 @@ function afterMeter(rule, event, done, since, facts) {
 }
 
 /**
- * True when the task was last done before the event; on one and the same day the meters tell.
+ * True when the task was last done before the event: by their instants when both have one, else by their
+ * dates, and on one and the same day by the meters.
  * @type {(done: Moment, event: Moment, kind: string|undefined) => boolean}
  */
 function isEarlier(done, event, kind) {
+  if (done.at && event.at) return done.at < event.at;
   if (done.date !== event.date) return done.date < event.date;
   const names = kind ? [kind] : Object.keys(event.meters).filter((name) => name in done.meters);
   return names.some((name) => (done.meters[name] ?? 0) < (event.meters[name] ?? 0));
