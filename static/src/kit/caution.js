@@ -1,5 +1,6 @@
 // The caution panel: signal word and colour by ANSI Z535, and nowhere else in the look.
 import { html } from "htm/preact";
+import { Icon } from "./icons.js";
 
 /** Every caution ends with this line, word for word. */
 export const DEFERENCE =
@@ -15,12 +16,14 @@ function Alert() {
 
 /**
  * A caution where the work is started. `text` without its closing line gets it; one that has it is left.
- * @param {{ signal?: Signal, text: string, children?: import("preact").ComponentChildren }} props
+ * @param {{ signal?: Signal, text: string, title?: string, hazard?: string, children?: import("preact").ComponentChildren }} props
+ *   `hazard` names the drawing: eye, hand, lung, ear, drop, blade
  */
-export function Caution({ signal = "caution", text, children }) {
+export function Caution({ signal = "caution", text, title, hazard, children }) {
   const body = text.replace(DEFERENCE, "").trim();
-  return html`<aside class="caution caution-${signal}" role="note" aria-label=${`${signal}: ${body}`}>
-    <div class="caution-word">${signal !== "notice" && html`<${Alert} />`}<b>${signal.toUpperCase()}</b></div>
-    <div class="caution-text"><p>${body}</p>${children}<p class="caution-end">${DEFERENCE}</p></div>
+  return html`<aside class=${`caution caution-${signal}`} role="note" aria-label=${`${signal.toUpperCase()}. ${title ?? ""}`}>
+    <div class="caution-word">${signal !== "notice" && html`<${Alert} />`}<b>${signal.toUpperCase()}</b>
+      ${hazard && html`<span class="caution-hazard"><${Icon} name=${hazard} size=${26} /></span>`}</div>
+    <div class="caution-text">${title && html`<b>${title}</b>`}<p>${body} <span class="caution-end">${DEFERENCE}</span></p>${children}</div>
   </aside>`;
 }

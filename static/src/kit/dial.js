@@ -4,7 +4,7 @@ import { html } from "htm/preact";
 
 const START = 150; // degrees clockwise from three o'clock
 const SWEEP = 240;
-const PAST = 1.1; // the hand stops a little past due, however late it is
+const PAST = 1.06; // the hand stops a little past due, however late it is
 const C = 100;
 const R = 92;
 
@@ -79,14 +79,14 @@ export function Dial({ fraction, top, bottom, label, size = 104 }) {
   const scale = small ? SCALES.small : SCALES.large;
   const at = Math.max(0, Math.min(Number.isFinite(fraction) ? fraction : 0, PAST));
   const used = Math.min(at, 1);
-  return html`<svg class="dial" width=${size} height=${round2(size * 0.92)} viewBox="0 0 200 184" role="img" aria-label=${label}>
+  return html`<svg class="dial" width=${size} height=${round2(size * 0.92)} viewBox="0 4 200 184" role="img" aria-label=${label}>
     <path class="dial-track" d=${arc(0, 1, R - 26)} />
     ${used > 0.004 && html`<path class="dial-used" d=${arc(0, used, R - 26)} />`}
     <path class="dial-fine" d=${scale.fine} stroke-width=${small ? 2.5 : 1.2} />
     <path class="dial-bold" d=${scale.bold} stroke-width=${small ? 4 : 2.6} />
     <path class="dial-notch" d=${NOTCH} />
     <path class="dial-hand" d=${hand(at)} /><circle class="dial-hub" cx=${C} cy=${C} r="7" />
-    <text class="dial-top" x=${C} y=${small ? 150 : 148} font-size=${small ? 36 : 30}>${top}</text>
-    <text class="dial-bottom" x=${C} y=${small ? 178 : 172} font-size=${small ? 24 : 19}>${bottom}</text>
+    <text class="dial-top" x=${C} y=${small ? 160 : 154} font-size=${small ? 33 : 28}>${top}</text>
+    <text class="dial-bottom" x=${C} y=${small ? 185 : 176} font-size=${small ? 22 : 18}>${bottom}</text>
   </svg>`;
 }

@@ -1,6 +1,7 @@
 // The kit: everything the places are built from.
 export { BandStrip, limitsSaid } from "./band.js";
 export { Caution, DEFERENCE } from "./caution.js";
+export { allCautions, Cautions } from "./cautions.js";
 export { capital, dayIn, daysFrom, longDay, sayDay, sayLong, sayWhen, timeIn } from "./dates.js";
 export { Dial } from "./dial.js";
 export {

@@ -15,8 +15,8 @@ import { html } from "htm/preact";
 export function Tag({ href, onPress, title, children, aside, quiet }) {
   const look = `tag${quiet ? " tag-quiet" : ""}`;
   const inside = html`<span class="tag-hole" aria-hidden="true"></span>
-    <span class="tag-words"><span class="tag-title">${title}</span>${children}</span>
-    ${aside && html`<span class="tag-aside">${aside}</span>`}`;
+    ${aside && html`<span class="tag-aside">${aside}</span>`}
+    <span class="tag-title">${title}</span>${children}`;
   if (href) return html`<a class=${look} href=${href}>${inside}</a>`;
   if (onPress) return html`<button type="button" class=${look} onClick=${onPress}>${inside}</button>`;
   return html`<div class=${look}>${inside}</div>`;

@@ -1,0 +1,81 @@
+// What `judge` must know of a task today; twin of `facts` in webapp/reminders/today.py.
+import { shopDate } from "./dates.js";
+
+/**
+ * @typedef {import("./fold.js").Doc} Doc
+ * @typedef {import("./due.js").Facts} Facts
+ * @typedef {{ id: string, kind: string, unit: string }} MeterDefinition
+ * @typedef {{ meters: MeterDefinition[], parts: { id: string, kind: string }[] }} MachineDefinition
+ * @typedef {{ id: string, start: string, checklist?: string | null, meter_start?: Record<string, number>, dates?: string[] }} TaskDefinition
+ * @typedef {{ now: number, zone: string }} Clock `now` in ms since 1970, `zone` an IANA name
+ */
+
+/** @param {string} at RFC 3339 @param {string} zone */
+export const dayOf = (at, zone) => shopDate(Date.parse(at), zone);
+
+/**
+ * @param {TaskDefinition} task
+ * @param {MachineDefinition | null} machine null for a task of the shop
+ * @param {Doc} doc the machine's document, or the shop's
+ * @param {Clock} clock
+ * @returns {Facts}
+ */
+export function factsOf(task, machine, doc, { now, zone }) {
+  const kinds = Object.fromEntries((machine?.meters ?? []).map((meter) => [meter.id, meter.kind]));
+  const today = shopDate(now, zone);
+  const done = lastDone(task, doc);
+  const deferred = doc.tasks[task.id]?.deferred ?? null;
+  const sinceBack = doc.back_at === null || (done !== null && done.at > doc.back_at);
+  return {
+    today,
+    in_service: Object.keys(doc.tags).length === 0,
+    start: task.start,
+    done: done && { date: dayOf(done.at, zone), meters: byKind(done.meters, kinds) },
+    deferred_to: deferred && (done === null || deferred.at > done.at) ? deferred.to : null,
+    meters: byKind(Object.fromEntries(Object.entries(doc.meters).map(([id, meter]) => [id, meter.total])), kinds),
+    readings: newest(doc),
+    done_today: done !== null && dayOf(done.at, zone) === today && sinceBack,
+    used_today: doc.used_at !== null && dayOf(doc.used_at, zone) === today,
+    events: eventsOf(machine, doc, kinds, zone),
+    meter_start: byKind(task.meter_start ?? {}, kinds),
+    dates: task.dates ?? [],
+    units: Object.fromEntries((machine?.meters ?? []).map((meter) => [meter.kind, meter.unit])),
+  };
+}
+
+/** The newest of the task's own doing and its checklist's round. @param {TaskDefinition} task @param {Doc} doc */
+export function lastDone(task, doc) {
+  const own = doc.tasks[task.id];
+  const walked = task.checklist ? doc.rounds[task.checklist] : null;
+  const found = [own?.at ? own : null, walked ?? null].filter((row) => row !== null);
+  return found.reduce((best, row) => (best === null || row.at > best.at ? row : best), /** @type {any} */ (null));
+}
+
+/** The newest value of each quantity. @param {Doc} doc */
+function newest(doc) {
+  const rows = Object.entries(doc.readings).filter(([, list]) => list.length > 0);
+  return Object.fromEntries(rows.map(([quantity, list]) => [quantity, list[0].value]));
+}
+
+/**
+ * The newest change of each kind of wearing part.
+ * @param {MachineDefinition | null} machine @param {Doc} doc @param {Record<string, string>} kinds @param {string} zone
+ */
+function eventsOf(machine, doc, kinds, zone) {
+  /** @type {Record<string, { at: string, date: string, meters: Record<string, number> }>} */
+  const events = {};
+  for (const part of machine?.parts ?? []) {
+    const fitted = doc.parts[part.id];
+    if (!fitted?.at) continue;
+    const name = `part.changed/${part.kind}`;
+    if (events[name] && events[name].at >= fitted.at) continue;
+    events[name] = { at: fitted.at, date: dayOf(fitted.at, zone), meters: byKind(fitted.meters, kinds) };
+  }
+  return events;
+}
+
+/** @param {Record<string, number>} totals by meter id @param {Record<string, string>} kinds @returns {Record<string, number>} */
+function byKind(totals, kinds) {
+  const known = Object.keys(totals).sort().filter((id) => id in kinds);
+  return Object.fromEntries(known.map((id) => [kinds[id], totals[id]]));
+}

@@ -1,0 +1,29 @@
+// Names of people and things by their ids.
+import { definitions } from "../store/index.js";
+
+/** Initials of a person, or what the record says. @param {string | null | undefined} id */
+export function initialsOf(id) {
+  const person = id ? definitions.value.byId.get(id) : null;
+  return person ? String(person.initials ?? person.name) : "somebody";
+}
+
+/** The name of anything defined. @param {string | null | undefined} id */
+export function nameOf(id) {
+  const found = id ? definitions.value.byId.get(id) ?? inside(id) : null;
+  return found ? String(found.name) : "something no longer known";
+}
+
+/** Meters, parts and fluids are defined inside their machine. @param {string} id */
+function inside(id) {
+  for (const machine of definitions.value.machines) {
+    for (const list of [machine.meters, machine.parts, machine.fluids]) {
+      const found = list?.find((/** @type {{ id: string }} */ one) => one.id === id);
+      if (found) return found;
+    }
+  }
+  for (const list of definitions.value.checklists) {
+    const found = list.checks.find((/** @type {{ id: string }} */ one) => one.id === id);
+    if (found) return { name: found.text };
+  }
+  return null;
+}

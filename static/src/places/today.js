@@ -1,0 +1,62 @@
+// Today: what is fit to start, what is due, and the way into the first round.
+import { html } from "htm/preact";
+import { useEffect } from "preact/hooks";
+import { ButtonLink, Dial, Empty, Page, StateMark, Tag, TagLine, longDay, timeIn } from "../kit/index.js";
+import { now } from "../store/index.js";
+import { dialOf } from "./standing.js";
+import { allStandings, calendar } from "./world.js";
+
+/** @typedef {import("./standing.js").Standing} Standing */
+
+const LINES_SHOWN = 4;
+
+/** The task nearest its due, for the dial. @param {Standing} standing */
+export function leadingDial({ tasks }) {
+  const running = tasks.filter(({ due }) => due.every !== null && due.unit && due.fraction > 0);
+  const lead = running.reduce((/** @type {import("./standing.js").Judged | null} */ best, one) => (!best || one.due.fraction > best.due.fraction ? one : best), null);
+  return lead && dialOf(lead);
+}
+
+/** @param {Standing} standing */
+function wayIn({ machine, startUp }) {
+  if (startUp && machine && startUp.due.state !== "resting") return `#/round/${machine.id}/${startUp.checklist.id}`;
+  return machine ? `#/machine/${machine.id}` : "#/machine/shop";
+}
+
+/** One machine's tag. @param {{ standing: Standing }} props */
+function MachineTag({ standing }) {
+  const { machine, lines, mark, word } = standing;
+  const dial = leadingDial(standing);
+  const shown = lines.slice(0, LINES_SHOWN);
+  const more = lines.length - shown.length;
+  return html`<${Tag} href=${machine ? `#/machine/${machine.id}` : "#/machine/shop"} title=${machine?.name ?? "The shop"}
+      aside=${dial && html`<${Dial} ...${dial} size=${104} />`} quiet=${!lines.length}>
+    <${StateMark} mark=${mark} word=${word} />
+    ${shown.map((line) => html`<${TagLine} key=${line.text}>${line.text}<//>`)}
+    ${more > 0 && html`<${TagLine}>and ${more} more<//>`}
+  <//>`;
+}
+
+/** The first machine whose start-up round waits and that no tag holds. @param {Standing[]} all */
+function nextRound(all) {
+  return all.find(({ startUp, mark }) => startUp && startUp.due.state !== "resting" && mark !== "tagged") ?? null;
+}
+
+export default function Today() {
+  const all = allStandings.value;
+  const { zone, today } = calendar.value;
+  const next = nextRound(all);
+  useEffect(() => badge(all.reduce((sum, one) => sum + one.count, 0)), [all]);
+  const foot = next && html`<${ButtonLink} big href=${wayIn(next)}>Start the round: ${next.machine?.name}<//>`;
+  return html`<${Page} title="Today" aside=${html`<span class="num">${longDay(today)} · ${timeIn(now.value, zone)}</span>`} foot=${foot}>
+    <div class="tags">${all.map((standing) => html`<${MachineTag} key=${standing.machine?.id ?? "shop"} standing=${standing} />`)}</div>
+    ${!all.length && html`<${Empty}>No machine stands here yet. <a href="#/setup">Add the first in Set-up</a>.<//>`}
+  <//>`;
+}
+
+/** The figure on the app's own icon, where the phone can show one. @param {number} count */
+function badge(count) {
+  if (!("setAppBadge" in navigator)) return;
+  const shown = count ? navigator.setAppBadge(count) : navigator.clearAppBadge();
+  shown.catch(() => {}); // a phone may refuse; the screen says the same
+}

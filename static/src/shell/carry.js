@@ -1,0 +1,45 @@
+// The carry line: what this phone carries that the server does not have yet, and whether it can be sent.
+import { html } from "htm/preact";
+import { Icon } from "../kit/icons.js";
+import { counted } from "../kit/numbers.js";
+import { clock, gaps, link, lost, photos, storage, tray, unsent } from "../store/index.js";
+
+/** @type {Record<string, string>} */
+const SAID = {
+  "no signal": "No signal",
+  "sign in again": "Signed out",
+  "app too old": "This app is too old for the server",
+  "server trouble": "The server has trouble",
+};
+
+/** "3 entries kept on this phone". @param {number} entries @param {number} pictures */
+function carried(entries, pictures) {
+  const parts = [
+    entries > 0 && html`<b class="num">${entries}</b> ${entries === 1 ? "entry" : "entries"}`,
+    pictures > 0 && html`${entries > 0 && " and "}<b class="num">${pictures}</b> ${pictures === 1 ? "photo" : "photos"}`,
+  ].filter(Boolean);
+  return parts.length ? html`${parts} kept on this phone` : null;
+}
+
+/** What else must be known: each with the way to mend it. @returns {{ key: string, text: string, href: string }[]} */
+function troubles() {
+  const found = [
+    tray.value.length > 0 && { key: "tray", text: `${counted(tray.value.length, "entry", "entries")} refused: look`, href: "#/tray" },
+    (gaps.value.length > 0 || lost.value) && { key: "gaps", text: "Something from this phone was lost: look", href: "#/tray" },
+    storage.value && storage.value !== "kept" && storage.value !== "may be cleared" && { key: "storage", text: storage.value, href: "#/tray" },
+    clock.value !== 0 && { key: "clock", text: `This phone's clock is ${counted(Math.round(Math.abs(clock.value) / 60_000), "minute")} ${clock.value > 0 ? "slow" : "fast"}: set it`, href: "#/tray" },
+  ];
+  return /** @type {any} */ (found.filter(Boolean));
+}
+
+export function Carry() {
+  const away = link.value !== "here";
+  const kept = carried(unsent.value, photos.value.length);
+  const wrong = troubles();
+  if (!away && !kept && !wrong.length) return null;
+  return html`<div class="carry" role="status">
+    ${(away || kept) && html`<${Icon} name=${away ? "nosignal" : "signal"} size=${22} /><span>${SAID[link.value] ?? "Sending"}${kept && html` · ${kept}`}</span>`}
+    ${link.value === "sign in again" && html`<a href="#/signin">Sign in again</a>`}
+    ${wrong.map(({ key, text, href }) => html`<a key=${key} href=${href}>${text}</a>`)}
+  </div>`;
+}
