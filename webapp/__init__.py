@@ -37,7 +37,6 @@ def create_app(settings: Settings | None = None) -> Flask:
         OPENAPI_JSON_PATH="openapi.json",
         WAYROUND=settings,
     )
-    app.json.sort_keys = False  # type: ignore[attr-defined]
     database.init_app(app)
     app.extensions["wayround_photos"] = PhotoStore(settings.photos_url)
     security.init_app(app)

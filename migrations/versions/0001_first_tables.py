@@ -151,7 +151,11 @@ def upgrade() -> None:
             nullable=False,
         ),
         sa.Column("received_ms", sa.BigInteger().with_variant(sa.Integer(), "sqlite"), nullable=False),
-        sa.Column("entry", sa.String(length=200), nullable=True),
+        sa.Column(
+            "entry",
+            sa.String(length=36).with_variant(sa.String(length=36, collation="C"), "postgresql"),
+            nullable=True,
+        ),
         sa.Column("payload", sa.Text(), nullable=False),
         sa.Column("problem", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("digest", "device"),

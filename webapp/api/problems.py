@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from flask import Flask, Response, current_app, request
+from flask.json.provider import DefaultJSONProvider
 from flask_smorest import Api
 from marshmallow import ValidationError
 from sqlalchemy.exc import OperationalError
@@ -36,7 +37,9 @@ class Problem(Exception):
         self.status, self.title, self.detail, self.errors = status, title, detail, list(errors)
 
 
-def document(status: int, title: str, detail: str = "", errors: Iterable[Fault] = (), **more: Any) -> dict[str, Any]:
+def document(
+    status: int, title: str, detail: str = "", errors: Iterable[Fault] = (), **more: Any
+) -> dict[str, Any]:
     """The body of a problem document."""
     body: dict[str, Any] = {"type": "about:blank", "title": title, "status": status}
     body["detail"] = detail or "; ".join(f"{e.field} {e.problem}: {e.mend}" for e in errors) or title
@@ -66,6 +69,18 @@ def _http(error: HTTPException) -> Response:
     return response
 
 
+class JsonReader(DefaultJSONProvider):
+    """Reads JSON; what is nested beyond reason is malformed, not a fault of the server."""
+
+    sort_keys = False
+
+    def loads(self, s: str | bytes, **kwargs: Any) -> Any:
+        try:
+            return super().loads(s, **kwargs)
+        except RecursionError:
+            raise ValueError("nested too deep") from None
+
+
 class ProblemApi(Api):
     """flask-smorest's Api with our error shape."""
 
@@ -75,6 +90,7 @@ class ProblemApi(Api):
 
 def init_app(app: Flask) -> None:
     """Answer every error, expected or not, with a problem document; nothing internal leaks."""
+    app.json = JsonReader(app)
 
     @app.errorhandler(Problem)
     def _problem(error: Problem) -> Response:
@@ -113,5 +129,7 @@ def init_app(app: Flask) -> None:
         if isinstance(error, HTTPException):
             return _http(error)
         current_app.logger.exception("unexpected in %s %s", request.method, request.path)
-        fault = Fault("request", "met a fault of the server", "try again; if it stays, look at the server's log")
+        fault = Fault(
+            "request", "met a fault of the server", "try again; if it stays, look at the server's log"
+        )
         return answer(document(500, "A fault of the server", errors=[fault]))

@@ -14,6 +14,7 @@ from webapp.core.instants import instant_text, parse_instant
 from webapp.records.canonical import FIRST_CHAIN, canonical, link
 from webapp.records.checking import check, effective_ms
 from webapp.records.faults import Fault, Refused
+from webapp.records.fields import is_uuid
 from webapp.records.folding import Document, effective, load, save
 from webapp.records.kinds import KINDS, Kind
 from webapp.records.known import Known
@@ -83,8 +84,7 @@ def append(session: Session, delivery: Delivery, raws: list[Any], known: Known) 
     """
     at = head(session, lock=True)
     batch = _Batch(at.position, at.chain)
-    ids = [raw["id"] for raw in raws if isinstance(raw, dict) and isinstance(raw.get("id"), str)]
-    _gather(session, batch, ids, raws)
+    _gather(session, batch, raws)
     results = [_one(session, batch, delivery, raw, known) for raw in raws]
     _write(session, batch)
     at.position, at.chain = batch.position, batch.chain
@@ -92,14 +92,16 @@ def append(session: Session, delivery: Delivery, raws: list[Any], known: Known) 
     return results
 
 
-def append_by_server(session: Session, now_ms: int, kind: str, by: str, body: dict[str, Any], new_id: str) -> int:
+def append_by_server(
+    session: Session, now_ms: int, kind: str, by: str, body: dict[str, Any], new_id: str
+) -> int:
     """Store an entry that the server makes itself. Returns its position."""
     at = head(session, lock=True)
     at.server_seq += 1
     raw = {"id": new_id, "kind": kind, "machine": None, "by": by, "at": instant_text(now_ms)}
     raw |= {"seq": at.server_seq, "body": body}
     batch = _Batch(at.position, at.chain)
-    _gather(session, batch, [], [raw])
+    _gather(session, batch, [raw])
     found, made = check(raw, Known(), by_server=True)
     position = _store(session, batch, Delivery(SERVER_DEVICE, now_ms, now_ms), raw, found, made)
     _write(session, batch)
@@ -108,17 +110,17 @@ def append_by_server(session: Session, now_ms: int, kind: str, by: str, body: di
     return position
 
 
-def _gather(session: Session, batch: _Batch, ids: list[str], raws: list[Any]) -> None:
+def _gather(session: Session, batch: _Batch, raws: list[Any]) -> None:
     """Read, in a few queries, everything the batch will ask of the database."""
+    # Only what is a UUID goes to the database: it would choke on some other texts (NUL, lone surrogates).
+    sent = [raw for raw in raws if isinstance(raw, dict)]
+    ids = [raw["id"] for raw in sent if is_uuid(raw.get("id"))]
     if ids:
         rows = session.execute(select(Entry.id, Entry.position, Entry.document).where(Entry.id.in_(ids)))
         batch.stored = {row.id: (row.position, row.document) for row in rows}
         batch.mended = set(session.execute(select(Mending.target).where(Mending.target.in_(ids))).scalars())
-    subjects = {"shop"}
-    for raw in raws:
-        if isinstance(raw, dict) and isinstance(raw.get("machine"), str):
-            subjects.add(f"machine:{raw['machine']}"[:44])
-    batch.documents = load(session, subjects)
+    machines = {raw["machine"] for raw in sent if is_uuid(raw.get("machine"))}
+    batch.documents = load(session, {"shop"} | {f"machine:{machine}" for machine in machines})
 
 
 def _one(session: Session, batch: _Batch, delivery: Delivery, raw: Any, known: Known) -> Result:
@@ -140,7 +142,7 @@ def _one(session: Session, batch: _Batch, delivery: Delivery, raw: Any, known: K
 
 def _seen_before(batch: _Batch, raw: dict[str, Any]) -> Result | None:
     """The result for an id the record has: known when the content is the same."""
-    found = batch.stored.get(raw.get("id"))  # type: ignore[arg-type]
+    found = batch.stored.get(raw["id"]) if is_uuid(raw.get("id")) else None
     if found is None:
         return None
     position, document = found
@@ -214,9 +216,7 @@ def _fold_in(session: Session, batch: _Batch, raw: dict[str, Any], kind: Kind, m
     batch.placed[raw["id"]] = (ms, subjects)
     entry = effective(raw, ms)
     for subject in subjects:
-        batch.subjects.append(
-            {"subject": subject, "ms": ms, "entry": raw["id"], "position": batch.position}
-        )
+        batch.subjects.append({"subject": subject, "ms": ms, "entry": raw["id"], "position": batch.position})
         document = batch.documents[subject]
         document.position = batch.position
         if document.dirty_from is None and order > document.last and raw["id"] not in batch.mended:
@@ -253,7 +253,7 @@ def _quarantine_row(delivery: Delivery, raw: Any, entry_id: Any, refusal: Refuse
         "digest": hashlib.sha256(payload.encode()).hexdigest(),
         "device": delivery.device,
         "received_ms": delivery.received_ms,
-        "entry": str(entry_id)[:200] if entry_id is not None else None,
+        "entry": entry_id if is_uuid(entry_id) else None,
         "payload": payload,
         "problem": json.dumps([fault.to_dict() for fault in refusal.faults]),
     }
@@ -266,8 +266,8 @@ def _write(session: Session, batch: _Batch) -> None:
         session.execute(insert(SubjectEntry), batch.subjects)
     if batch.mendings:
         session.execute(insert(Mending), batch.mendings)
-    touched = [d for d in batch.documents.values() if d.position > 0 and (d.folded or d.dirty_from)]
-    save(session, [document for document in touched if document.position > batch.position - len(batch.entries)])
+    before = batch.position - len(batch.entries)
+    save(session, [document for document in batch.documents.values() if document.position > before])
     _write_quarantine(session, batch.quarantined)
 
 
@@ -278,5 +278,3 @@ def _write_quarantine(session: Session, rows: list[dict[str, Any]]) -> None:
         changed = session.execute(update(Quarantined).where(*same).values(problem=row["problem"]))
         if changed.rowcount == 0:  # type: ignore[attr-defined]
             session.execute(insert(Quarantined), [row])
-
-

@@ -16,6 +16,11 @@ _SHA256 = re.compile(r"[0-9a-f]{64}")
 LONGEST_TEXT = 4000
 
 
+def is_uuid(value: object) -> bool:
+    """Whether a value is a UUID (RFC 9562) written in lower case."""
+    return isinstance(value, str) and _UUID.fullmatch(value) is not None
+
+
 class Number(fields.Field[float]):
     """A finite JSON number between two bounds, in the unit its name or its neighbour says."""
 
@@ -65,9 +70,9 @@ class Id(fields.Field[str]):
     """A UUID (RFC 9562) in lower case."""
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kw: Any) -> str:
-        if not isinstance(value, str) or not _UUID.fullmatch(value):
+        if not is_uuid(value):
             raise ValidationError(said("is no UUID", "send a UUIDv7 in lower case, with its hyphens"))
-        return value
+        return str(value)
 
 
 class Ref(Id):
@@ -111,7 +116,9 @@ class PhotoHash(fields.Field[str]):
 
 def one_of(*choices: str) -> validate.OneOf:
     """A validator that lists the choices when the value is none of them."""
-    return validate.OneOf(choices, error=said("is none of the known words", f"send one of: {', '.join(choices)}"))
+    return validate.OneOf(
+        choices, error=said("is none of the known words", f"send one of: {', '.join(choices)}")
+    )
 
 
 class Body(Schema):

@@ -100,6 +100,6 @@ class Quarantined(Base):
     digest: Mapped[str] = mapped_column(String(64), primary_key=True)
     device: Mapped[str] = mapped_column(Id, primary_key=True)
     received_ms: Mapped[int] = mapped_column(Big)
-    entry: Mapped[str | None] = mapped_column(String(200))
+    entry: Mapped[str | None] = mapped_column(Id)
     payload: Mapped[str] = mapped_column(Text)
     problem: Mapped[str] = mapped_column(Text)

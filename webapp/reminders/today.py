@@ -40,7 +40,9 @@ def judge_all(session: Session, now_ms: int) -> list[Judged]:
     return judged
 
 
-def facts(task: dict[str, Any], machine: dict[str, Any] | None, doc: Doc, now_ms: int, zone: str) -> dict[str, Any]:
+def facts(
+    task: dict[str, Any], machine: dict[str, Any] | None, doc: Doc, now_ms: int, zone: str
+) -> dict[str, Any]:
     """What `judge` must know of a task today. Its twin is `static/src/core/facts.js`."""
     kinds = {meter["id"]: meter["kind"] for meter in (machine or {}).get("meters", ())}
     today = shop_date(now_ms, zone).isoformat()
@@ -80,7 +82,11 @@ def _events(machine: dict[str, Any] | None, doc: Doc, kinds: dict[str, str], zon
         fitted = doc["parts"].get(part["id"])
         if fitted is None:
             continue
-        event = {"date": _day(fitted["at"], zone), "meters": _by_kind(fitted["meters"], kinds), "at": fitted["at"]}
+        event = {
+            "date": _day(fitted["at"], zone),
+            "meters": _by_kind(fitted["meters"], kinds),
+            "at": fitted["at"],
+        }
         name = f"part.changed/{part['kind']}"
         if name not in events or events[name]["at"] < fitted["at"]:
             events[name] = event

@@ -35,7 +35,13 @@ class Clash(Exception):
 
 
 def create(
-    session: Session, type_: str, body: dict[str, Any], made_by: str, *, id_: str | None = None, at_ms: int | None = None
+    session: Session,
+    type_: str,
+    body: dict[str, Any],
+    made_by: str,
+    *,
+    id_: str | None = None,
+    at_ms: int | None = None,
 ) -> dict[str, Any]:
     """Define something new. Call inside `writing()`. Raises Refused with every fault."""
     loaded = _checked(session, type_, body)
@@ -81,15 +87,30 @@ def _unknown_references(session: Session, body: dict[str, Any]) -> list[Fault]:
 def _repeated_ids(body: dict[str, Any]) -> list[Fault]:
     inner = [row["id"] for name in ("meters", "parts", "fluids", "checks") for row in body.get(name, ())]
     repeated = sorted({key for key in inner if inner.count(key) > 1})
-    return [Fault("id", f"{key} stands twice", "give every meter, part, fluid and check its own id") for key in repeated]
+    return [
+        Fault("id", f"{key} stands twice", "give every meter, part, fluid and check its own id")
+        for key in repeated
+    ]
 
 
 def _keep(
-    session: Session, type_: str, id_: str, revision: int, body: dict[str, Any], retired: bool, by: str, at_ms: int | None
+    session: Session,
+    type_: str,
+    id_: str,
+    revision: int,
+    body: dict[str, Any],
+    retired: bool,
+    by: str,
+    at_ms: int | None,
 ) -> dict[str, Any]:
     text = canonical(body)
     at = at_ms or now_ms()
-    told = {"type": type_, "id": id_, "revision": revision, "sha256": hashlib.sha256(text.encode()).hexdigest()}
+    told = {
+        "type": type_,
+        "id": id_,
+        "revision": revision,
+        "sha256": hashlib.sha256(text.encode()).hexdigest(),
+    }
     position = append_by_server(session, at, "definition.revised", by, told, new_id())
     row = {"id": id_, "revision": revision, "retired": retired, "body": text, "position": position}
     if revision == 1:
@@ -154,7 +175,11 @@ def shop_zone(session: Session) -> str:
 
 def revisions(session: Session, id_: str) -> list[dict[str, Any]]:
     """Every revision of a definition, newest first."""
-    query = select(DefinitionRevision).where(DefinitionRevision.id == id_).order_by(DefinitionRevision.revision.desc())
+    query = (
+        select(DefinitionRevision)
+        .where(DefinitionRevision.id == id_)
+        .order_by(DefinitionRevision.revision.desc())
+    )
     return [
         {"revision": r.revision, "retired": r.retired, "by": r.person, "ms": r.ms, "body": json.loads(r.body)}
         for r in session.execute(query).scalars()

@@ -31,7 +31,9 @@ class Zone(Text):
         try:
             zoneinfo.ZoneInfo(name)
         except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
-            raise ValidationError(said(f"is «{name}», no time zone", "send an IANA name such as America/Chicago")) from None
+            raise ValidationError(
+                said(f"is «{name}», no time zone", "send an IANA name such as America/Chicago")
+            ) from None
         return name
 
 

@@ -30,7 +30,12 @@ class FindingOpened(Kind):
 
     def fold(self, doc: Doc, entry: Effective) -> None:
         body = entry.body
-        kept = {"text": body["text"], "stop": body["stop"], "check": body.get("check"), "round": body.get("round")}
+        kept = {
+            "text": body["text"],
+            "stop": body["stop"],
+            "check": body.get("check"),
+            "round": body.get("round"),
+        }
         open_unless_settled(doc, "findings", entry.id, {"at": entry.at, "by": entry.by} | kept)
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
