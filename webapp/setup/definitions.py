@@ -6,6 +6,7 @@ import hashlib
 import json
 from datetime import timedelta
 from typing import Any
+from weakref import WeakKeyDictionary
 
 from marshmallow import ValidationError
 from sqlalchemy import insert, select, update as sql_update
@@ -186,16 +187,16 @@ def revisions(session: Session, id_: str) -> list[dict[str, Any]]:
     ]
 
 
-_known: dict[str, tuple[int, Known]] = {}
+_known: WeakKeyDictionary[Any, tuple[int, Known]] = WeakKeyDictionary()
 
 
 def known(session: Session) -> Known:
     """What the record must know of set-up; kept until a definition changes."""
     at = head(session).definitions_at
-    key = str(session.get_bind().engine.url)
-    held = _known.get(key)
+    engine = session.get_bind().engine
+    held = _known.get(engine)
     if held is None or held[0] != at:
-        held = _known[key] = (at, _build_known(session))
+        held = _known[engine] = (at, _build_known(session))
     return held[1]
 
 
