@@ -2,7 +2,32 @@
 import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
+import { verdict } from "../src/core/bands.js";
+import { addInterval, shopDate } from "../src/core/dates.js";
 import { judge } from "../src/core/due.js";
+import * as mix from "../src/core/mix.js";
+import { Problem } from "../src/core/problems.js";
+import * as sections from "../src/core/sections.js";
+import { celsius, convert, fahrenheit } from "../src/core/units.js";
+
+/** @type {Record<string, (args: any) => unknown>} */
+const FUNCTIONS = {
+  verdict: ({ value, band }) => verdict(value, band),
+  strength: ({ reading, factor }) => mix.strength(reading, factor),
+  reading_for: ({ percent, factor }) => mix.readingFor(percent, factor),
+  top_up: (sump) => mix.topUp(sump),
+  neat: ({ volume, percent, target }) => mix.neat(volume, percent, target),
+  ratio: ({ text }) => mix.ratio(text),
+  sump_volume: ({ length, width, depth, units }) => mix.sumpVolume(length, width, depth, units),
+  convert: ({ value, unit, to }) => convert(value, unit, to),
+  area: ({ shape, measures }) => sections.area(shape, measures),
+  part: ({ bar, blank, kerf }) => sections.part(bar, blank, kerf),
+  cut_area: ({ cuts, area_per_cut: each }) => sections.cutArea(cuts, each),
+  spindle_hours: ({ loads, minutes_per_load: minutes }) => sections.spindleHours(loads, minutes),
+  holes: ({ pieces, holes_each: each }) => sections.holes(pieces, each),
+  shop_date: ({ at, zone }) => shopDate(Date.parse(at), zone),
+  add_interval: ({ day, unit, count }) => addInterval(day, unit, count),
+};
 
 /**
  * @param {string} name
@@ -11,6 +36,31 @@ import { judge } from "../src/core/due.js";
 const vectors = (name) =>
   JSON.parse(readFileSync(new URL(`../../tests/vectors/${name}.json`, import.meta.url), "utf8"));
 
+/** @param {string} fn @param {any} args */
+function outcome(fn, args) {
+  try {
+    return FUNCTIONS[fn](args);
+  } catch (error) {
+    if (!(error instanceof Problem)) throw error;
+    return { error: { field: error.field, problem: error.problem, mend: error.mend } };
+  }
+}
+
 for (const { name, in: { rule, facts }, out } of vectors("due")) {
   test(`due: ${name}`, () => assert.deepEqual(judge(rule, facts), out));
 }
+
+for (const file of ["bands", "mix", "sections", "dates"]) {
+  for (const { name, in: { fn, args }, out } of vectors(file)) {
+    test(`${file}: ${name}`, () => assert.deepEqual(outcome(fn, args), out));
+  }
+}
+
+test("a reading that is no number is refused, never within", () => {
+  assert.throws(() => verdict(NaN, { act_low: 1 }), RangeError);
+});
+
+test("water boils and freezes where it should", () => {
+  assert.equal(celsius(212), 100);
+  assert.equal(fahrenheit(0), 32);
+});
