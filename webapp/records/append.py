@@ -98,7 +98,7 @@ def append_by_server(
     """Store an entry that the server makes itself. Returns its position."""
     at = head(session, lock=True)
     at.server_seq += 1
-    raw = {"id": new_id, "kind": kind, "machine": None, "by": by, "at": instant_text(now_ms)}
+    raw: dict[str, Any] = {"id": new_id, "kind": kind, "machine": None, "by": by, "at": instant_text(now_ms)}
     raw |= {"seq": at.server_seq, "body": body}
     batch = _Batch(at.position, at.chain)
     _gather(session, batch, [raw])

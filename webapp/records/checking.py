@@ -117,8 +117,8 @@ def effective_ms(made_ms: int, sent_ms: int, received_ms: int) -> tuple[int, int
     """Correct an entry's time by its device's clock.
 
     Takes ms since 1970: when the entry says it was made, when the device says it sent, when it arrived.
-    Returns (effective ms, offset of the device's clock in ms, whether the time was corrected). Raises Refused for a time
-    no correction explains.
+    Returns (effective ms, offset of the device's clock in ms, whether the time was corrected). Raises Refused for
+    a time no correction explains.
     """
     offset = received_ms - sent_ms
     corrected = abs(offset) > CLOCK_LEEWAY_MS

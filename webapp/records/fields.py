@@ -102,7 +102,7 @@ class Day(fields.Field[str]):
             raise ValidationError(said("is no date", "send a date as YYYY-MM-DD")) from None
         if not 2000 <= day.year < 2200 or len(value) != 10:
             raise ValidationError(said(f"is {value}", "send a date from 2000 on, as YYYY-MM-DD"))
-        return value
+        return str(value)
 
 
 class PhotoHash(fields.Field[str]):

@@ -198,7 +198,7 @@ def refold(session: Session) -> dict[str, str]:
 def stored(session: Session) -> dict[str, str]:
     """The states as they are stored: subject -> canonical JSON."""
     rows = session.execute(select(State.subject, State.body))
-    return {subject: body for subject, body in rows}
+    return {row.subject: row.body for row in rows}
 
 
 def rebuild(session: Session) -> int:

@@ -31,7 +31,7 @@ def newest(
 
 
 def _told(row: Any, by: list[dict[str, Any]], name: Name) -> dict[str, Any]:
-    entry = json.loads(row.document)
+    entry: dict[str, Any] = json.loads(row.document)
     now = mend(effective(entry, row.ms), by)
     counts = now.body if now is not None else entry["body"]
     line = KINDS[entry["kind"]].summary(counts, name)

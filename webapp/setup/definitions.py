@@ -9,7 +9,8 @@ from typing import Any
 from weakref import WeakKeyDictionary
 
 from marshmallow import ValidationError
-from sqlalchemy import insert, select, update as sql_update
+from sqlalchemy import insert, select
+from sqlalchemy import update as sql_update
 from sqlalchemy.orm import Session
 
 from webapp.core.due import expand

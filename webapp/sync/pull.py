@@ -24,8 +24,13 @@ SNAPSHOT_ENTRIES = 5000
 """Beyond this many entries in 90 days the older ones are left to the records page."""
 
 _PLURAL = {
-    "bay": "bays", "machine": "machines", "checklist": "checklists", "task": "tasks", "item": "items", "person": "people"
-}  # fmt: skip
+    "bay": "bays",
+    "machine": "machines",
+    "checklist": "checklists",
+    "task": "tasks",
+    "item": "items",
+    "person": "people",
+}
 
 
 @dataclass(frozen=True)

@@ -8,11 +8,9 @@ from webapp.records.fields import Body, Number, Ref, Text
 from webapp.records.kinds.base import Kind, Name, kind
 from webapp.records.state import Doc, Effective, r6, totals
 
-_UNITS = {"unit": Text(20, required=True)}
-
 
 def _fluid(doc: Doc, key: str) -> Doc:
-    blank = {"changed_at": None, "changed_meters": {}, "added_at": None, "added": 0}
+    blank: Doc = {"changed_at": None, "changed_meters": {}, "added_at": None, "added": 0}
     found: Doc = doc["fluids"].setdefault(key, blank)
     return found
 
@@ -31,9 +29,9 @@ class FluidAdded(Kind):
                 "amount": Number(above=0, high=1e5, required=True),
                 "water": Number(0, 1e5, allow_none=True),
                 "concentrate": Number(0, 1e5, allow_none=True),
+                "unit": Text(20, required=True),
                 "note": Text(allow_none=True),
             }
-            | _UNITS
         )  # type: ignore[return-value]
 
     def fold(self, doc: Doc, entry: Effective) -> None:

@@ -53,7 +53,7 @@ class TaskDeferred(Kind):
 
     def fold(self, doc: Doc, entry: Effective) -> None:
         body = entry.body
-        blank = {"at": None, "by": None, "meters": {}, "deferred": None}
+        blank: Doc = {"at": None, "by": None, "meters": {}, "deferred": None}
         kept = doc["tasks"].setdefault(body["task"], blank)
         kept["deferred"] = {"to": body["to"], "why": body["why"], "at": entry.at, "by": entry.by}
 
