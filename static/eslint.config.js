@@ -8,7 +8,7 @@ export default [
   { ignores: ["dist/", "node_modules/"] },
   js.configs.recommended,
   {
-    languageOptions: { ecmaVersion: 2024, sourceType: "module" },
+    languageOptions: { ecmaVersion: "latest", sourceType: "module" },
     rules: {
       eqeqeq: ["error", "always", { null: "ignore" }],
       "no-var": "error",

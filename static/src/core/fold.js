@@ -1,0 +1,187 @@
+// The fold: what a machine, or the shop, is after an entry. Twin of webapp/records (state.py, kinds/): the Python is
+// the truth, both are held to tests/vectors/fold.json. Change neither alone.
+
+/**
+ * @typedef {{ total: number, base: number, face: number | null, face_at: string | null, at: string | null, backwards: number }} Meter
+ * @typedef {{ meters: Record<string, Meter>, tags: Record<string, any>, findings: Record<string, any>,
+ *   raised: Record<string, any>, rounds: Record<string, any>, checks: Record<string, Record<string, any[]>>,
+ *   readings: Record<string, any[]>, parts: Record<string, any>, fluids: Record<string, any>,
+ *   tasks: Record<string, any>, stock: Record<string, { count: number, at: string | null }>,
+ *   settled: Record<string, true>, used_at: string | null, back_at: string | null, last_at: string | null }} Doc
+ * @typedef {{ id: string, kind: string, machine: string | null, by: string, at: string, body: any }} Effective
+ *   An entry as the fold sees it: amended body, `at` corrected, in UTC with ms and Z.
+ */
+
+const READINGS_KEPT = 12;
+const ANSWERS_KEPT = 3;
+const LIVES_KEPT = 20;
+
+/** A machine (or the shop) of which nothing is known yet. @returns {Doc} */
+export function emptyDoc() {
+  return {
+    meters: {}, tags: {}, findings: {}, raised: {}, rounds: {}, checks: {}, readings: {}, parts: {}, fluids: {},
+    tasks: {}, stock: {}, settled: {}, used_at: null, back_at: null, last_at: null,
+  };
+}
+
+/** Round half up to 6 places: the same bits as the Python. @param {number} value */
+export const r6 = (value) => Math.floor(value * 1e6 + 0.5) / 1e6;
+
+/** @param {Doc} doc @param {string} id @returns {Meter} */
+const meterOf = (doc, id) => (doc.meters[id] ??= { total: 0, base: 0, face: null, face_at: null, at: null, backwards: 0 });
+
+/** @param {Doc} doc @returns {Record<string, number>} */
+const totals = (doc) => Object.fromEntries(Object.entries(doc.meters).map(([id, meter]) => [id, meter.total]));
+
+/** @param {any[]} rows @param {any} row @param {number} keep */
+function newestFirst(rows, row, keep) {
+  rows.unshift(row);
+  rows.length = Math.min(rows.length, keep);
+}
+
+/** @param {Doc} doc @param {string} id @param {number} amount @param {string} at */
+function addToMeter(doc, id, amount, at) {
+  const meter = meterOf(doc, id);
+  meter.total = r6(meter.total + amount);
+  meter.at = at;
+  doc.used_at = at;
+}
+
+/** A counter's face rules over what was added since its last reading. @param {Doc} doc @param {Effective} entry */
+function readMeter(doc, { at, body }) {
+  const { meter: id, value, replaced = false } = body;
+  const meter = meterOf(doc, id);
+  const { face } = meter;
+  if (face !== null && !replaced && value < face) {
+    meter.backwards += 1;
+    return;
+  }
+  if (face === null && !replaced && value >= meter.total) meter.base = value;
+  else if (face === null || replaced) meter.base = meter.total;
+  else meter.base = r6(meter.base + value - face);
+  Object.assign(meter, { total: meter.base, face: value, face_at: at, at });
+}
+
+/** @param {Doc} doc @param {string} quantity @param {any} row */
+const keepReading = (doc, quantity, row) => newestFirst((doc.readings[quantity] ??= []), row, READINGS_KEPT);
+
+/** @typedef {"tags" | "findings"} Openable */
+
+/** Remember a closing that came, in time, before its opening. @param {Doc} doc @param {Openable} section @param {string} id */
+function close(doc, section, id) {
+  if (id in doc[section]) delete doc[section][id];
+  else doc.settled[id] = true;
+}
+
+/** @param {Doc} doc @param {Openable} section @param {string} id @param {any} value */
+function openUnlessSettled(doc, section, id, value) {
+  if (doc.settled[id]) delete doc.settled[id];
+  else doc[section][id] = value;
+}
+
+/** @param {Doc} doc @param {Effective} entry */
+function roundDone(doc, { id, by, at, body }) {
+  const stopped = Object.keys(doc.tags).length > 0 || Object.values(doc.findings).some((finding) => finding.stop);
+  doc.rounds[body.checklist] = {
+    at, by, entry: id, form: body.form, outcome: body.outcome,
+    fit: body.form === "start-up" ? body.outcome === "fit" && !stopped : null,
+    not_ok: body.checks.filter((/** @type {any} */ check) => check.answer === "not ok").length,
+    seconds: body.seconds, revision: body.revision, meters: totals(doc),
+  };
+  const answers = (doc.checks[body.checklist] ??= {});
+  for (const check of body.checks) {
+    const { value = null, unit = null } = check;
+    newestFirst((answers[check.check] ??= []), { at, answer: check.answer, value, unit }, ANSWERS_KEPT);
+    if (check.quantity && value !== null) keepReading(doc, check.quantity, { at, value, unit, by });
+  }
+}
+
+/** @param {Doc} doc @param {Effective} entry */
+function partChanged(doc, { by, at, body }) {
+  const now = totals(doc);
+  const fitted = (doc.parts[body.part] ??= { lives: [] });
+  if ("at" in fitted) {
+    const lived = Object.fromEntries(Object.entries(now).map(([id, total]) => [id, r6(total - (fitted.meters[id] ?? 0))]));
+    newestFirst(fitted.lives, { from: fitted.at, to: at, reason: body.reason, meters: lived }, LIVES_KEPT);
+  }
+  Object.assign(fitted, { at, by, meters: now });
+}
+
+/** @param {Doc} doc @param {string} id */
+const fluidOf = (doc, id) => (doc.fluids[id] ??= { changed_at: null, changed_meters: {}, added_at: null, added: 0 });
+
+/** @param {Doc} doc @param {Effective} entry */
+function taskDone(doc, { by, at, body }) {
+  if (body.task in doc.raised) delete doc.raised[body.task];
+  else doc.tasks[body.task] = { at, by, meters: totals(doc), deferred: null };
+}
+
+/** @type {Record<string, (doc: Doc, entry: Effective) => void>} */
+const FOLDS = {
+  "meter.read": readMeter,
+  "meter.added": (doc, { at, body }) => addToMeter(doc, body.meter, body.amount, at),
+  "batch.run": (doc, { at, body }) => {
+    for (const id of Object.keys(body.adds).sort()) addToMeter(doc, id, body.adds[id], at);
+  },
+  "reading.taken": (doc, { at, by, body }) => keepReading(doc, body.quantity, { at, value: body.value, unit: body.unit, by }),
+  "round.done": roundDone,
+  "part.changed": partChanged,
+  "fluid.added": (doc, { at, body }) => {
+    const fluid = fluidOf(doc, body.fluid);
+    Object.assign(fluid, { added: r6(fluid.added + body.amount), added_at: at });
+  },
+  "fluid.changed": (doc, { at, body }) => {
+    Object.assign(fluidOf(doc, body.fluid), { changed_at: at, changed_meters: totals(doc), added: 0 });
+  },
+  "task.done": taskDone,
+  "task.deferred": (doc, { at, by, body }) => {
+    const task = (doc.tasks[body.task] ??= { at: null, by: null, meters: {}, deferred: null });
+    task.deferred = { to: body.to, why: body.why, at, by };
+  },
+  "task.raised": (doc, { id, at, by, body }) => {
+    // Done may come, in time, before raised: then taskDone has kept it as a plain task.
+    if (id in doc.tasks) delete doc.tasks[id];
+    else doc.raised[id] = { at, by, title: body.title, finding: body.finding ?? null, minutes: body.minutes ?? null };
+  },
+  "finding.opened": (doc, { id, at, by, body }) => openUnlessSettled(doc, "findings", id,
+    { at, by, text: body.text, stop: body.stop, check: body.check ?? null, round: body.round ?? null }),
+  "finding.closed": (doc, { body }) => close(doc, "findings", body.finding),
+  "tag.on": (doc, { id, at, by, body }) => openUnlessSettled(doc, "tags", id, { at, by, why: body.why, finding: body.finding ?? null }),
+  "tag.off": (doc, { at, body }) => {
+    close(doc, "tags", body.tag);
+    doc.back_at = at;
+  },
+  "stock.counted": (doc, { at, body }) => {
+    doc.stock[body.item] = { count: body.count, at };
+  },
+};
+
+/** What the shop's document takes from an entry made at a machine. @type {Record<string, (doc: Doc, entry: Effective) => void>} */
+const SHOP_FOLDS = {
+  "part.changed": (doc, { body }) => {
+    if (!body.item) return;
+    const drawer = (doc.stock[body.item] ??= { count: 0, at: null });
+    drawer.count = r6(drawer.count - (body.used ?? 1));
+  },
+  "stock.counted": FOLDS["stock.counted"],
+};
+
+/**
+ * The documents that an entry folds into: "shop" or "machine:<id>".
+ * @param {{ kind: string, machine: string | null }} entry
+ */
+export function subjectsOf({ kind, machine }) {
+  if (machine === null || kind === "stock.counted") return ["shop"];
+  return kind === "part.changed" ? [`machine:${machine}`, "shop"] : [`machine:${machine}`];
+}
+
+/**
+ * Fold one entry into a document, in place. Kinds this app does not know change nothing but `last_at`.
+ * @param {Doc} doc @param {Effective} entry @param {string} [subject]
+ */
+export function fold(doc, entry, subject = subjectsOf(entry)[0]) {
+  const folds = subject === "shop" && entry.machine !== null ? SHOP_FOLDS : FOLDS;
+  folds[entry.kind]?.(doc, entry);
+  doc.last_at = entry.at;
+  return doc;
+}
