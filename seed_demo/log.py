@@ -24,11 +24,11 @@ def uuid7(ms: int, rng: Random) -> str:
 
 @dataclass(frozen=True)
 class WrongClock:
-    """A device whose clock was off by `skew_ms` between two instants (true ms since 1970)."""
+    """A device whose clock was off by `skew_ms` from one day to another, both included."""
 
     device: str
-    first_ms: int
-    last_ms: int
+    first: date
+    last: date
     skew_ms: int
 
 
@@ -45,7 +45,7 @@ class Made:
 class Log:
     """Takes entries in any order of time and gives them out in the order in which they were made."""
 
-    def __init__(self, rng: Random, zone: str, wrong_clock: WrongClock | None = None) -> None:
+    def __init__(self, rng: Random, zone: str, wrong_clock: WrongClock) -> None:
         self._rng, self._zone, self._wrong = rng, ZoneInfo(zone), wrong_clock
         self._made: list[Made] = []
         self._taken: set[int] = set()
@@ -67,6 +67,11 @@ class Log:
         moment = datetime.fromtimestamp(ms // 1000, timezone(self._offsets[day]))
         return moment.replace(microsecond=ms % 1000 * 1000).isoformat(timespec="milliseconds")
 
+    def stamp(self, day: date, minute: float, device: str) -> str:
+        """RFC 3339 of a moment as the device's own clock showed it."""
+        ms = self.at(day, minute)
+        return self.text(day, ms + self._skew(device, day))
+
     def add(
         self,
         day: date,
@@ -79,7 +84,7 @@ class Log:
     ) -> str:
         """Make an entry on a device; returns its id."""
         true_ms = self.at(day, minute)
-        skew = self._skew(device, true_ms)
+        skew = self._skew(device, day)
         key = uuid7(true_ms + skew, self._rng)
         entry = {
             "id": key,
@@ -93,9 +98,9 @@ class Log:
         self._made.append(Made(device, true_ms, skew, entry))
         return key
 
-    def _skew(self, device: str, ms: int) -> int:
+    def _skew(self, device: str, day: date) -> int:
         wrong = self._wrong
-        if wrong and wrong.device == device and wrong.first_ms <= ms < wrong.last_ms:
+        if wrong.device == device and wrong.first <= day <= wrong.last:
             return wrong.skew_ms
         return 0
 

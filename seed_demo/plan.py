@@ -114,9 +114,7 @@ def _saw_and_dress(job: _Job, minute: float, rng: Random) -> Iterator[Run]:
     good, cuts = job.good, job.pieces + rng.choice((1, 1, 2, 2, 3))
     what = f"{good.name}, blanks from {good.stock}"
     amounts = {"cut_area": cuts * good.area, "cuts": cuts}
-    yield Run(
-        minute + rng.uniform(6, 14), "saw", good, what, amounts, {"cuts": cuts, "area_per_cut": good.area}
-    )
+    yield Run(minute + rng.uniform(6, 14), "saw", good, what, amounts, {"cuts": cuts, "area_per_cut": good.area})
     dressed = round(cuts * good.belt * rng.uniform(0.85, 1.2), 1)
     yield Run(
         minute + rng.uniform(18, 45),

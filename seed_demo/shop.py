@@ -1,0 +1,175 @@
+"""The invented shop itself: its bays, its machines from the starter library, and what lies in its drawers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from datetime import date
+from random import Random
+from typing import Any
+
+from seed_demo.calendar import beginning, holidays
+from seed_demo.log import uuid7
+from seed_demo.people import PEOPLE, person_body
+from webapp.library import instantiate
+
+ZONE = "America/New_York"
+NAME = "Slackwater Lane Fittings"
+BAYS = ("Machine bay", "Saw and sanding bay", "Blast and wash bay", "Bench", "Whole shop")
+CUTTERS = (
+    ("T1", "Face mill, 2 in, inserts"),
+    ("T2", "1/2 in roughing end mill"),
+    ("T3", "3/8 in end mill, 3 flute"),
+    ("T4", "1/4 in end mill, 3 flute"),
+    ("T5", "1/8 in end mill"),
+    ("T6", "90 degree spot drill"),
+    ("T7", "No. 7 drill"),
+    ("T8", "1/4-20 form tap"),
+    ("T9", "1/4 in ball end mill"),
+    ("T10", "Deburring cutter, 45 degree"),
+)
+
+Definition = tuple[str, dict[str, Any]]
+
+
+@dataclass(frozen=True)
+class Stand:
+    """A starter machine to stand up, under the role by which the rest of the generator calls it."""
+
+    role: str
+    starter: str
+    name: str
+    bay: str
+
+
+STANDS = (
+    Stand("mill", "cnc_mill", "CNC mill", "Machine bay"),
+    Stand("lathe", "lathe", "Lathe", "Machine bay"),
+    Stand("saw", "band_saw", "Band saw", "Saw and sanding bay"),
+    Stand("cabinet", "blast_cabinet", "Blast cabinet", "Blast and wash bay"),
+)
+KEEPERS = {
+    "mill": "ruben",
+    "lathe": "ruben",
+    "saw": "femi",
+    "sander": "femi",
+    "grinder": "wanda",
+    "cabinet": "wanda",
+    "cleaner": "wanda",
+    "compressor": "odile",
+}
+"""Who looks after which machine."""
+COUNTERS = {
+    ("mill", "spindle_hours"): 2318.4,
+    ("mill", "power_hours"): 4120.6,
+    ("compressor", "run_hours"): 1760.2,
+}
+"""What the machines' own counters show when the book is begun."""
+
+
+@dataclass
+class Machine:
+    """A machine's definitions, with the lookups that the generator needs."""
+
+    role: str
+    body: dict[str, Any]
+    checklists: list[dict[str, Any]] = field(default_factory=list)
+    tasks: list[dict[str, Any]] = field(default_factory=list)
+    items: list[dict[str, Any]] = field(default_factory=list)
+
+    @property
+    def id(self) -> str:
+        return str(self.body["id"])
+
+    def meter(self, kind: str) -> str:
+        return next(str(meter["id"]) for meter in self.body["meters"] if meter["kind"] == kind)
+
+    def parts(self, kind: str) -> list[dict[str, Any]]:
+        return [part for part in self.body["parts"] if part["kind"] == kind]
+
+    def fluid(self, kind: str) -> dict[str, Any] | None:
+        return next((fluid for fluid in self.body["fluids"] if fluid["kind"] == kind), None)
+
+    def checklist(self, form: str) -> dict[str, Any] | None:
+        return next((one for one in self.checklists if one["form"] == form), None)
+
+
+@dataclass
+class Shop:
+    """Every definition in the order in which it must be created, and the ways to find them again."""
+
+    definitions: list[Definition]
+    people: dict[str, str]
+    machines: dict[str, Machine]
+    zone: str = ZONE
+
+    def items(self) -> Iterator[dict[str, Any]]:
+        return (body for type_, body in self.definitions if type_ == "item")
+
+
+def build(today: date, rng: Random, born_ms: int) -> Shop:
+    """The shop's definitions, their ids made at `born_ms` from the seeded generator."""
+    start = beginning(today)
+
+    def new_id() -> str:
+        return uuid7(born_ms, rng)
+
+    people = {person.key: new_id() for person in PEOPLE}
+    bays = {name: new_id() for name in BAYS}
+    definitions: list[Definition] = [("shop", {"id": new_id(), **_shop_body(today)})]
+    definitions += [("person", {"id": people[one.key], **person_body(one, rng)}) for one in PEOPLE]
+    definitions += [("bay", {"id": key, "name": name}) for name, key in bays.items()]
+    machines = {}
+    for stand in STANDS:
+        made = instantiate(stand.starter, stand.name, bays[stand.bay], new_id, start=start)
+        machine = _gather(stand.role, made)
+        if stand.role == "mill":
+            made += _cutters(machine, new_id)
+        _count_from(machine)
+        machines[stand.role] = machine
+        definitions += made
+    return Shop(definitions, people, machines)
+
+
+def _shop_body(today: date) -> dict[str, Any]:
+    return {
+        "name": NAME,
+        "time_zone": ZONE,
+        "units": "us",
+        "jurisdiction": "US",
+        "hours_a_week": 24,
+        "holidays": [day.isoformat() for day in holidays(today)],
+    }
+
+
+def _cutters(mill: Machine, new_id: Callable[[], str]) -> list[Definition]:
+    """The numbered cutters of the shop's own mill, each a wearing part with a spare in the drawer."""
+    made: list[Definition] = []
+    for number, name in CUTTERS:
+        item = {"id": new_id(), "name": name, "kind": "cutter", "unit": "piece", "reorder_at": 1, "machine": mill.id}
+        part = {"id": new_id(), "kind": "cutter", "name": f"{number} {name}", "meter": "spindle_hours"}
+        mill.body["parts"].append(part | {"item": item["id"]})
+        mill.items.append(item)
+        made.append(("item", item))
+    return made
+
+
+def _count_from(machine: Machine) -> None:
+    """Meter tasks of a machine that is not new count from what its counters show now."""
+    faces = {machine.meter(kind): face for (role, kind), face in COUNTERS.items() if role == machine.role}
+    if faces:
+        for task in machine.tasks:
+            task["meter_start"] = faces
+
+
+def _gather(role: str, made: list[Definition]) -> Machine:
+    by_type: dict[str, list[dict[str, Any]]] = {}
+    for type_, body in made:
+        by_type.setdefault(type_, []).append(body)
+    return Machine(
+        role,
+        by_type["machine"][0],
+        by_type.get("checklist", []),
+        by_type.get("task", []),
+        by_type.get("item", []),
+    )

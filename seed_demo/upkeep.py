@@ -1,0 +1,171 @@
+"""Maintenance as a shop does it: most tasks on the day, some late, some put off, big ones on a slow Friday."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from random import Random
+from typing import Any
+
+from seed_demo.calendar import WorkDay
+from seed_demo.plant import Moment, Plant, Station
+from seed_demo.results import Results
+from seed_demo.rounds import Rounds
+from webapp.core.due import Due, expand, judge, parse
+from webapp.core.rules import After, FirstOf, Rule
+
+AHEAD = timedelta(days=420)
+LONG = 45
+"""Minutes from which a task waits for a quiet hour."""
+SERVICED_WITHIN = 45
+"""Days after the book was begun by which everything long-term has been done once."""
+REASONS = (
+    "Order must leave today, machine cannot stop",
+    "Part is ordered, not here yet",
+    "Only one of us in this week",
+    "Will be done together with the coolant change",
+)
+
+
+@dataclass(frozen=True)
+class Job:
+    """A task of a machine with its rule read once, and who mostly does it."""
+
+    role: str
+    task: dict[str, Any]
+    rule: Rule
+    dates: list[str]
+    by: str
+    first_service: date | None
+
+    @property
+    def after(self) -> After | None:
+        return self.rule if isinstance(self.rule, After) else None
+
+
+class Upkeep:
+    """Knows every task and, day by day, which of them somebody gets round to."""
+
+    def __init__(self, plant: Plant, rounds: Rounds, results: Results, keepers: dict[str, str], rng: Random) -> None:
+        self.plant, self.rounds, self.results, self.rng = plant, rounds, results, rng
+        self.held: dict[str, date] = {}
+        """Task -> day from which nobody does it any more (a set piece)."""
+        self.lists = {one["id"]: one for station in plant.stations.values() for one in station.machine.checklists}
+        self.jobs = [
+            job for role, station in plant.stations.items() for job in self._jobs(role, station, keepers[role])
+        ]
+
+    def _jobs(self, role: str, station: Station, by: str) -> list[Job]:
+        jobs = []
+        for task in station.machine.tasks:
+            if task["rule"] == {"each": "start-up"}:
+                continue
+            rule, start = parse(task["rule"]), date.fromisoformat(task["start"])
+            dates = expand(task["rule"], self.plant.shop.zone, start, start + AHEAD)
+            first = start + timedelta(days=self.rng.randint(3, SERVICED_WITHIN)) if _long_term(task["rule"]) else None
+            jobs.append(Job(role, task, rule, [day.isoformat() for day in dates], by, first))
+        return jobs
+
+    def verdict(self, job: Job, day: date, *, used_today: bool = True) -> Due:
+        """What the app would say of the task on that day."""
+        station, task = self.plant.stations[job.role], job.task
+        done = station.done.get(task["id"])
+        units = {meter["id"]: meter["kind"] for meter in station.machine.body["meters"]}
+        facts = {
+            "today": day.isoformat(),
+            "in_service": station.tag is None,
+            "start": task["start"],
+            "done": done,
+            "deferred_to": _text(station.deferred.get(task["id"])),
+            "meters": station.totals,
+            "readings": station.readings,
+            "done_today": bool(done and done["date"] == day.isoformat()),
+            "used_today": used_today,
+            "events": station.events,
+            "meter_start": {units[key]: total for key, total in task.get("meter_start", {}).items()},
+            "dates": job.dates,
+        }
+        return judge(job.rule, facts)
+
+    def after_change(self, when: Moment, by: str, role: str, kinds: list[str]) -> None:
+        """What a change of a part asks for at once, such as looking over the new blade."""
+        for job in self.jobs:
+            after = job.after
+            at_once = job.role == role and after and after.subject in kinds and after.days == 0
+            if at_once and self.rng.random() < 0.95:
+                self.do(job, when.later(4), by)
+
+    def after_work(self, when: Moment, by: str, role: str) -> None:
+        """What falls due so much work after a change, such as the end of a blade's break-in."""
+        for job in self.jobs:
+            if job.role == role and job.after and job.after.meter:
+                due = self.verdict(job, when.day)
+                if due.state in ("due", "late") and self.rng.random() < 0.85:
+                    self.do(job, when.later(2), by)
+
+    def afternoon(self, work: WorkDay, busy: bool) -> None:
+        """Go through what is due and do what the day leaves room for."""
+        minute = work.last - self.rng.uniform(70, 100)
+        for job in self.jobs:
+            if self.held.get(job.task["id"], date.max) <= work.date:
+                continue
+            state = self._state(job, work.date)
+            if self.rng.random() >= self._chance(job, state, work.date, busy):
+                continue
+            when = Moment(work.date, min(minute, work.last - 3))
+            if state == "due" and _long(job) and self.rng.random() < 0.08:
+                self._put_off(job, when)
+                continue
+            minute += self.do(job, when, self._who(job)) * 0.5
+
+    def _state(self, job: Job, day: date) -> str:
+        first = job.first_service
+        if first and day >= first and job.task["id"] not in self.plant.stations[job.role].done:
+            return "due"
+        return self.verdict(job, day).state
+
+    def _chance(self, job: Job, state: str, day: date, busy: bool) -> float:
+        if state == "resting" or (busy and _long(job)):
+            return 0.0
+        friday = day.weekday() >= 4
+        if state == "near":
+            return 0.12 if friday and not job.after else 0.02
+        if _long(job):
+            return 0.6 if friday else 0.25
+        return 0.85
+
+    def _who(self, job: Job) -> str:
+        return job.by if self.rng.random() < 0.8 else self.rng.choice(tuple(self.plant.people))
+
+    def _put_off(self, job: Job, when: Moment) -> None:
+        to = when.day + timedelta(days=self.rng.randint(3, 9))
+        self.plant.defer(when, "odile", job.role, job.task["id"], to, self.rng.choice(REASONS))
+
+    def do(self, job: Job, when: Moment, by: str) -> float:
+        """Do a task: its checklist is walked, or it is signed off; then what it changes is changed. Minutes taken."""
+        task = job.task
+        took = max(1, round(task["minutes"] * self.rng.lognormvariate(0, 0.25)))
+        checklist = self.lists.get(task["checklist"] or "")
+        station = self.plant.stations[job.role]
+        if checklist:
+            self.results.walked(self.rounds.walk(when, by, job.role, checklist), by, job.role)
+            station.done[task["id"]] = station.mark(when.day)
+            station.deferred.pop(task["id"], None)
+        self.results.of_task(job.role, task, when.later(0.3), by)
+        if not checklist:
+            self.plant.task_done(when.later(0.6), by, job.role, task["id"], minutes=took)
+        return took
+
+
+def _long(job: Job) -> bool:
+    return bool(job.task["minutes"] >= LONG)
+
+
+def _long_term(rule: dict[str, Any]) -> bool:
+    """Whether a rule runs for months: such tasks are done once, soon after the book is begun."""
+    parts = [parse(part) for part in rule.get("first_of", [rule])]
+    return any(getattr(part, "unit", "") in ("months", "years") for part in parts if not isinstance(part, FirstOf))
+
+
+def _text(day: date | None) -> str | None:
+    return day.isoformat() if day else None

@@ -1,0 +1,145 @@
+"""Wearing parts: lives that scatter as real ones do, why they end, and the drawer that the spares come from."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from random import Random
+from typing import Any
+
+from seed_demo.calendar import WorkDay
+from seed_demo.plant import Moment, Plant
+
+
+@dataclass(frozen=True)
+class Life:
+    """A Weibull life in the units of the part's meter, and what people say when it ends.
+
+    Scale and shape are invented: a shape between 1.5 and 3 is wear with luck in it, not failure by chance alone.
+    """
+
+    scale: float
+    shape: float
+    reasons: tuple[str, ...]
+
+
+WORN = ("worn", "worn", "worn", "dull")
+LIVES = {
+    ("saw", "blade"): Life(2300, 2.4, ("dull", "dull", "dull", "wandering cut", "teeth stripped", "broke at the weld")),
+    ("saw", "brush"): Life(8000, 3.0, WORN),
+    ("saw", "guides"): Life(16000, 3.0, WORN),
+    ("sander", "belt"): Life(230, 2.0, ("worn", "worn", "worn", "loaded", "joint parted", "torn at the edge")),
+    ("sander", "platen"): Life(5000, 3.0, WORN),
+    ("cabinet", "nozzle"): Life(48, 3.2, ("bore over by 1/16 in", "worn", "worn oval")),
+    ("cabinet", "gloves"): Life(40, 2.2, ("hole at the thumb", "worn thin", "cuff torn")),
+    ("cabinet", "window"): Life(9, 2.0, ("frosted",)),
+    ("mill", "wipers"): Life(900, 3.0, ("lip torn", "worn")),
+    ("mill", "cutter"): Life(130, 1.9, ("worn", "worn", "worn", "chipped", "broke")),
+}
+DELIVERY_DAYS = (4, 9)
+
+
+@dataclass
+class _Fitted:
+    role: str
+    part: dict[str, Any]
+    life: Life
+    ends: float
+
+
+class Wear:
+    """Every wearing part that lives by a meter, and the meter total at which it will give out."""
+
+    def __init__(self, plant: Plant, rng: Random) -> None:
+        self.plant, self.rng = plant, rng
+        self.fitted = list(self._fit_all())
+
+    def _fit_all(self) -> Iterator[_Fitted]:
+        for role, station in self.plant.stations.items():
+            for part in station.machine.body["parts"]:
+                life = LIVES.get((role, part["kind"]))
+                if life and part["meter"]:
+                    scale = life.scale * self._size(part)
+                    own = Life(scale, life.shape, life.reasons)
+                    yield _Fitted(role, part, own, math.inf)
+
+    def _size(self, part: dict[str, Any]) -> float:
+        """Cutters differ: a tap or a thin end mill lives shorter than a spot drill."""
+        return self.rng.uniform(0.5, 2.0) if part["kind"] == "cutter" else 1.0
+
+    def _draw(self, life: Life) -> float:
+        return life.scale * (-math.log(1 - self.rng.random())) ** (1 / life.shape)
+
+    def fit_all(self, when: Moment) -> None:
+        """Write down what is fitted when the book is begun; lives are counted from here."""
+        for number, fitted in enumerate(self.fitted):
+            totals = self.plant.stations[fitted.role].totals
+            fitted.ends = totals[fitted.part["meter"]] + self._draw(fitted.life)
+            by = "ruben" if fitted.role == "mill" else "femi"
+            self.plant.change_part(
+                when.later(number * 0.5), by, fitted.role, fitted.part, "fitted new, book begun", spare=False
+            )
+
+    def after_work(self, when: Moment, by: str, role: str) -> list[str]:
+        """Change what has given out on this machine; returns the kinds of the parts changed."""
+        totals = self.plant.stations[role].totals
+        changed = []
+        for fitted in self.fitted:
+            if fitted.role != role or totals[fitted.part["meter"]] < fitted.ends:
+                continue
+            minutes = 3 + 6 * self.rng.random() + 4 * len(changed)
+            reason = self.rng.choice(fitted.life.reasons)
+            self.plant.change_part(when.later(minutes), by, role, fitted.part, reason)
+            fitted.ends = totals[fitted.part["meter"]] + self._draw(fitted.life)
+            changed.append(fitted.part["kind"])
+        return changed
+
+
+class Drawer:
+    """Spares: counted now and then, ordered when few are left, put away when they come."""
+
+    def __init__(self, plant: Plant, rng: Random) -> None:
+        self.plant, self.rng = plant, rng
+        self.items = {item["id"]: item for item in plant.shop.items()}
+        self.coming: dict[str, tuple[date, float]] = {}
+
+    def first_count(self, when: Moment) -> None:
+        """Everything is counted when the book is begun."""
+        for number, item in enumerate(self.items.values()):
+            count = item["reorder_at"] + self.rng.randint(1, 4)
+            self.plant.count(when.later(number * 0.4), "wanda", item["id"], count)
+
+    def morning(self, work: WorkDay, day_number: int) -> None:
+        """Order what has run low, and put away what has come."""
+        for key, item in self.items.items():
+            count = self.plant.stock.get(key, 0)
+            if key in self.coming:
+                self._put_away(work, key)
+            elif count <= item["reorder_at"]:
+                pieces = max(item["reorder_at"] * 2, 3) + self.rng.randint(0, 3)
+                self.coming[key] = (self._arrival(work.date), pieces)
+            elif day_number % 41 == hash_of(key) % 41:
+                self._recount(work, key, count)
+
+    def _arrival(self, day: date) -> date:
+        return date.fromordinal(day.toordinal() + self.rng.randint(*DELIVERY_DAYS))
+
+    def _put_away(self, work: WorkDay, key: str) -> None:
+        due, pieces = self.coming[key]
+        if work.date >= due:
+            del self.coming[key]
+            when = Moment(work.date, self.rng.uniform(work.first + 120, work.last - 20))
+            self.plant.count(when, "wanda", key, max(self.plant.stock.get(key, 0), 0) + pieces)
+
+    def _recount(self, work: WorkDay, key: str, count: float) -> None:
+        """The count is mostly what the book says; now and then one has walked."""
+        found = max(count - (1 if self.rng.random() < 0.12 else 0), 0)
+        when = Moment(work.date, self.rng.uniform(work.last - 50, work.last - 15))
+        self.plant.count(when, self.rng.choice(("wanda", "femi")), key, round(found, 2))
+
+
+def hash_of(key: str) -> int:
+    """A number from an id that is the same on every run, unlike `hash`."""
+    return int(key[-6:], 16)

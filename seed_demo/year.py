@@ -1,0 +1,161 @@
+"""The year as it is played: each working day's rounds, work, wear, maintenance and set pieces, in that order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from random import Random
+
+from seed_demo.calendar import WorkDay, working_days
+from seed_demo.fluids import Coolant, WayOil
+from seed_demo.instruments import Instruments
+from seed_demo.log import Log
+from seed_demo.mending import Mending
+from seed_demo.plan import DayPlan, Run, plan_year
+from seed_demo.plant import Moment, Plant
+from seed_demo.results import Results
+from seed_demo.rounds import Rounds
+from seed_demo.shop import COUNTERS, KEEPERS, Shop
+from seed_demo.story import Script, Story
+from seed_demo.upkeep import Upkeep
+from seed_demo.wear import Drawer, Wear
+
+DAILY = ("mill", "saw", "sander", "cabinet", "compressor")
+WARM_UP = 0.12
+"""Spindle hours a day that nobody logs as a batch; the counter sees them."""
+
+
+def play(shop: Shop, today: date, rng: Random) -> Log:
+    """Play the whole history of the shop; every entry it brings forth is in the log."""
+    days = working_days(today, rng)
+    script = Script.over(days)
+    log = Log(rng, shop.zone, script.wrong_clock)
+    plant = Plant(shop, log, rng)
+    year = _Year(plant, script, today, rng)
+    year.open_the_book(days[0])
+    for number, planned in enumerate(plan_year(days, rng, script.mill_down)):
+        year.play_day(number, planned)
+    return log
+
+
+@dataclass
+class _Counters:
+    """What the counters' faces show, beyond what is logged."""
+
+    faces: dict[tuple[str, str], float]
+
+    def turn(self, role: str, kind: str, amount: float) -> None:
+        if (role, kind) in self.faces:
+            self.faces[role, kind] += amount
+
+
+class _Year:
+    def __init__(self, plant: Plant, script: Script, today: date, rng: Random) -> None:
+        self.plant, self.script, self.rng = plant, script, rng
+        machines = plant.shop.machines
+        coolants = {
+            role: Coolant.fresh(fluid, rng) for role, machine in machines.items() if (fluid := machine.fluid("coolant"))
+        }
+        oil_fluid = machines["mill"].fluid("way_oil")
+        assert oil_fluid is not None
+        self.oil = WayOil(oil_fluid, oil_fluid["capacity"])
+        self.counters = _Counters(dict(COUNTERS))
+        self.instruments = Instruments(plant, rng, coolants)
+        self.rounds = Rounds(plant, self.instruments, rng)
+        self.mending = Mending(plant, self.rounds, rng)
+        self.results = Results(plant, self.instruments, self.mending, self.oil, rng)
+        self.upkeep = Upkeep(plant, self.rounds, self.results, KEEPERS, rng)
+        self.wear = Wear(plant, rng)
+        self.drawer = Drawer(plant, rng)
+        self.story = Story(script, plant, self.upkeep, self.mending, self.results, self.oil, rng)
+
+    def open_the_book(self, work: WorkDay) -> None:
+        """The first morning: counters are read, the drawer is counted, what is fitted is written down."""
+        start = Moment(work.date, work.first - 55.0)
+        for number, ((role, kind), face) in enumerate(COUNTERS.items()):
+            self.plant.read_meter(start.later(number), "odile", role, kind, face)
+        self.drawer.first_count(start.later(6))
+        self.wear.fit_all(start.later(26))
+
+    def play_day(self, number: int, planned: DayPlan) -> None:
+        work = planned.day
+        self.mending.morning(work)
+        self.drawer.morning(work, number)
+        self.story.morning(number, work)
+        if work.date not in self.script.no_rounds:
+            self._rounds(planned)
+        self._fill_up(work)
+        for run in planned.runs:
+            self._run(work, run)
+        self._turn_counters(planned)
+        if work.date.weekday() == 4:
+            self._read_counters(work)
+        self.upkeep.afternoon(work, busy=work.date in self.script.no_rounds)
+        self.story.evening(number, work)
+
+    def _rounds(self, planned: DayPlan) -> None:
+        used = {run.role for run in planned.runs}
+        free = {key: planned.day.first - self.rng.uniform(14, 26) for key in set(KEEPERS.values())}
+        for role, station in self.plant.stations.items():
+            checklist = station.machine.checklist("start-up")
+            if not checklist or station.tag or (role not in DAILY and role not in used):
+                continue
+            by = KEEPERS[role]
+            wrong = self.story.wrong(role, checklist, planned.day.date)
+            walked = self.rounds.walk(Moment(planned.day.date, free[by]), by, role, checklist, wrong)
+            free[by] = walked.end.minute + self.rng.uniform(0.5, 2.5)
+            self.mending.take(walked, by, role)
+
+    def _fill_up(self, work: WorkDay) -> None:
+        """Top up coolant and way oil after the rounds."""
+        when = Moment(work.date, work.first + self.rng.uniform(4, 22))
+        for role, coolant in self.instruments.coolants.items():
+            if coolant.wants_top_up() and not self.plant.stations[role].tag:
+                by = KEEPERS[role]
+                water, concentrate = coolant.top_up(self.story.mix(role, coolant, work.date))
+                facts = {"water": water, "concentrate": concentrate}
+                total = round(water + concentrate, 2)
+                self.plant.add_fluid(when, by, role, coolant.fluid, total, **facts)
+        if self.oil.wants_filling() and not self.plant.stations["mill"].tag:
+            self.plant.add_fluid(when.later(3), "ruben", "mill", self.oil.fluid, self.oil.fill())
+
+    def _run(self, work: WorkDay, run: Run) -> None:
+        """A batch is logged at its end; then what has worn out is changed."""
+        if self.plant.stations[run.role].tag:
+            return
+        minute = max(run.minute, self.mending.back_at.get(run.role, 0) + self.rng.uniform(5, 25))
+        when, by = Moment(work.date, minute), self._operator(run.role)
+        details = {key: int(value) if key in ("loads", "cuts") else value for key, value in run.details.items()}
+        facts = {"what": run.what, "alloy": run.good.alloy, **details}
+        if self.plant.batch(when, by, run.role, run.amounts, facts) is None:
+            return
+        if run.role in self.instruments.coolants:
+            self._use_coolant(work, run)
+        changed = self.wear.after_work(when, by, run.role)
+        if changed:
+            self.upkeep.after_change(when.later(12), by, run.role, changed)
+        self.upkeep.after_work(when.later(5), by, run.role)
+
+    def _operator(self, role: str) -> str:
+        return KEEPERS[role] if self.rng.random() < 0.85 else self.rng.choice(tuple(self.plant.people))
+
+    def _use_coolant(self, work: WorkDay, run: Run) -> None:
+        heat = 1.35 if work.date.month in (6, 7, 8) else 1.0
+        hours = run.amounts.get("spindle_hours", run.amounts.get("cut_area", 0) / 150)
+        self.instruments.coolants[run.role].cut(hours, heat)
+        if run.role == "mill":
+            self.oil.run(hours)
+
+    def _turn_counters(self, planned: DayPlan) -> None:
+        shift = planned.day.minutes / 60
+        spindle = planned.hours("mill", "spindle_hours")
+        self.counters.turn("mill", "spindle_hours", spindle + (WARM_UP if spindle else 0))
+        self.counters.turn("mill", "power_hours", shift if spindle else 0.5)
+        blast = planned.hours("cabinet", "blast_hours")
+        self.counters.turn("compressor", "run_hours", shift * self.rng.uniform(0.24, 0.36) + blast * 0.8)
+
+    def _read_counters(self, work: WorkDay) -> None:
+        when = Moment(work.date, work.last - self.rng.uniform(8, 14))
+        for number, ((role, kind), face) in enumerate(self.counters.faces.items()):
+            by = KEEPERS[role]
+            self.plant.read_meter(when.later(number * 1.5), by, role, kind, round(face, 1))
