@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import ipaddress
 import socket
+from urllib.parse import urlsplit
 
 from webapp.config import Settings
+
+_EVERYWHERE = ("0.0.0.0", "::")  # noqa: S104 - only compared
+_HERE = ("localhost", "127.0.0.1", "::1")
 
 
 def lan_address() -> str | None:
@@ -21,9 +25,8 @@ def lan_address() -> str | None:
 
 def local_base(settings: Settings, port: int) -> str:
     """The address for a browser on this machine."""
-    scheme = "http" if settings.plain else "https"
-    host = settings.listen_host if settings.plain else "localhost"
-    return f"{scheme}://{'localhost' if host in ('0.0.0.0', '127.0.0.1') else host}:{port}"  # noqa: S104
+    bound = settings.listen_host
+    return _base(settings, "localhost" if bound in (*_EVERYWHERE, *_HERE) else bound, port)
 
 
 def phone_base(settings: Settings, port: int) -> str | None:
@@ -31,10 +34,16 @@ def phone_base(settings: Settings, port: int) -> str | None:
     if settings.address:
         return settings.address
     bound = settings.listen_host
-    if bound not in ("0.0.0.0", "::"):  # noqa: S104
-        return None if bound in ("127.0.0.1", "localhost", "::1") else local_base(settings, port)
-    address = lan_address()
-    return f"{'http' if settings.plain else 'https'}://{address}:{port}" if address else None
+    if bound in _HERE:
+        return None
+    address = lan_address() if bound in _EVERYWHERE else bound
+    return _base(settings, address, port) if address else None
+
+
+def _base(settings: Settings, host: str, port: int) -> str:
+    scheme, default = ("http", 80) if settings.plain else ("https", 443)
+    host = f"[{host}]" if ":" in host else host
+    return f"{scheme}://{host}" if port == default else f"{scheme}://{host}:{port}"
 
 
 def base_for_others(settings: Settings, scheme: str, host: str) -> str:
@@ -42,10 +51,9 @@ def base_for_others(settings: Settings, scheme: str, host: str) -> str:
 
     Who sits at the server asks at localhost, which means nothing on a phone; everybody else's address works.
     """
-    name, _, port = host.rpartition(":") if ":" in host else (host, "", "")
     if settings.address:
         return settings.address
-    if name in ("localhost", "127.0.0.1"):
-        beyond = phone_base(settings, int(port)) if port.isdecimal() else None
-        return beyond or f"{scheme}://{host}"
-    return f"{scheme}://{host}"
+    port = host.rpartition(":")[2]
+    here = urlsplit(f"//{host}").hostname in _HERE
+    beyond = phone_base(settings, int(port) if port.isdecimal() else 443) if here else None
+    return beyond or f"{scheme}://{host}"

@@ -143,9 +143,7 @@ def _make_server(files: Files, authority: x509.Certificate, names: Iterable[str]
         .add_extension(_usage(signs_certificates=False), critical=True)
         .add_extension(x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH]), critical=False)
         .add_extension(x509.SubjectKeyIdentifier.from_public_key(key.public_key()), critical=False)
-        .add_extension(
-            x509.AuthorityKeyIdentifier.from_issuer_public_key(signer.public_key()), critical=False
-        )
+        .add_extension(x509.AuthorityKeyIdentifier.from_issuer_public_key(signer.public_key()), critical=False)
         .sign(signer, hashes.SHA256())
     )
     chain = certificate.public_bytes(serialization.Encoding.PEM) + files.authority.read_bytes()

@@ -116,9 +116,7 @@ def authenticate(request: Request) -> Caller | None:
 
 def by_token(token: str, by_cookie: bool) -> Caller | None:
     """The device that a token belongs to; None when there is none or it has been closed out."""
-    device = db.session.scalar(
-        select(Device).where(Device.token_hash == digest(token), Device.revoked_at.is_(None))
-    )
+    device = db.session.scalar(select(Device).where(Device.token_hash == digest(token), Device.revoked_at.is_(None)))
     if device is None:
         return None
     owner = device.owner_until is not None and device.owner_until > now_text()
@@ -141,9 +139,7 @@ def _note_seen(device_id: str, owner: bool) -> None:
         values["owner_until"] = now_text(OWNER_STAYS)
     try:
         with writing() as session:
-            session.execute(
-                update(Device).where(Device.id == device_id, Device.revoked_at.is_(None)).values(**values)
-            )
+            session.execute(update(Device).where(Device.id == device_id, Device.revoked_at.is_(None)).values(**values))
     except OperationalError:
         # Somebody else writes for long (a refold): reading must go on, and the next request notes it.
         logger.warning("The last use of device %s could not be noted", device_id)

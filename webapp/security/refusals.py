@@ -50,9 +50,7 @@ class AlreadySetUp(SignInRefused):
     title = "The shop is set up"
 
     def __init__(self) -> None:
-        super().__init__(
-            "code", "sets up a new shop, and there is one already", "sign in as owner or join by code"
-        )
+        super().__init__("code", "sets up a new shop, and there is one already", "sign in as owner or join by code")
 
 
 class NotSignedIn(SignInRefused):
@@ -84,9 +82,7 @@ class CrossSite(SignInRefused):
     title = "Sent by another site"
 
     def __init__(self) -> None:
-        super().__init__(
-            "Origin", "is another site", "send it from Wayround's own pages, or with a device's token"
-        )
+        super().__init__("Origin", "is another site", "send it from Wayround's own pages, or with a device's token")
 
 
 class Undeclared(SignInRefused):
@@ -95,6 +91,4 @@ class Undeclared(SignInRefused):
     title = "Closed"
 
     def __init__(self) -> None:
-        super().__init__(
-            "path", "is closed to everybody", "report this: the program does not say who may call it"
-        )
+        super().__init__("path", "is closed to everybody", "report this: the program does not say who may call it")

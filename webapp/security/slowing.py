@@ -8,9 +8,11 @@ A device that belongs to the shop is counted by itself: strangers cannot lock it
 from __future__ import annotations
 
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 
-from sqlalchemy import delete
+from sqlalchemy import delete, insert
+from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from webapp.core.instants import instant_text, parse_instant
@@ -41,8 +43,8 @@ def sides(what: str, device: str | None, address: str) -> tuple[Side, ...]:
 
 def count_try(tries: Iterable[Side]) -> None:
     """Count one try from every side, or raise MustWait. To be called before the secret is compared."""
-    now = now_ms()
     with writing() as session:
+        now = now_ms()  # after the wait for the lock, or a try in front of this one would lie in its future
         session.execute(delete(Guess).where(Guess.last_at < instant_text(now - FORGOTTEN_AFTER)))
         rows = [(_row(session, side.key), side) for side in tries]
         wait = max(_left(row, now) for row, _ in rows)
@@ -50,7 +52,8 @@ def count_try(tries: Iterable[Side]) -> None:
             for row, side in rows:
                 row.failed += 1
                 row.last_at = instant_text(now)
-                row.locked_until = instant_text(now + _pause(row.failed - side.free))
+                pause = _pause(row.failed - side.free)
+                row.locked_until = instant_text(now + pause) if pause else None
     if wait > 0:
         raise MustWait(-(-wait // SECOND))
 
@@ -61,10 +64,10 @@ def forget_tries(session: Session, tries: Iterable[Side]) -> None:
 
 
 def _row(session: Session, key: str) -> Guess:
-    row = session.get(Guess, key)
-    if row is None:
-        row = Guess(key=key, failed=0, last_at=instant_text(now_ms()))
-        session.add(row)
+    """The side's row, locked; PostgreSQL would otherwise let two tries count as one."""
+    while (row := session.get(Guess, key, with_for_update=True)) is None:
+        with suppress(IntegrityError), session.begin_nested():
+            session.execute(insert(Guess).values(key=key, failed=0, last_at=instant_text(now_ms())))
     return row
 
 
