@@ -57,7 +57,7 @@ for (const file of ["bands", "mix", "sections", "dates"]) {
 }
 
 test("a reading that is no number is refused, never within", () => {
-  assert.throws(() => verdict(NaN, { act_low: 1 }), RangeError);
+  assert.throws(() => verdict(NaN, { act_low: 1 }), Problem);
 });
 
 test("water boils and freezes where it should", () => {

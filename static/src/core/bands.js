@@ -1,5 +1,6 @@
 // Where a reading lies between its limits; twin of webapp/core/bands.py.
 import { isNumber } from "./numbers.js";
+import { Problem } from "./problems.js";
 
 /**
  * @typedef {{stop_low?: number|null, act_low?: number|null, target?: number|null, act_high?: number|null,
@@ -23,7 +24,7 @@ const ORDER = [
  * @returns {Verdict}
  */
 export function verdict(value, band) {
-  if (!isNumber(value)) throw new RangeError("The reading is not a number. Read the instrument again.");
+  if (!isNumber(value)) throw new Problem("value", "The reading is not a number.", "Read the instrument again.");
   for (const [name, beyond, word] of ORDER) {
     const limit = band[name];
     if (limit !== null && limit !== undefined && (value - limit) * beyond > 0) return word;
