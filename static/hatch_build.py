@@ -103,9 +103,10 @@ def _run(command: list[str], node: Path) -> None:
     if done.returncode == 0:
         return
     print(done.stdout, done.stderr, sep="\n", file=sys.stderr)
-    lines = (done.stderr or done.stdout).strip().splitlines()
+    lines = (done.stderr or done.stdout).strip().splitlines() or ["It said nothing."]
+    why = next((line.strip() for line in lines if "error" in line.lower()), lines[-1])
     raise FrontEndError(
         f"Building the front end failed: `{' '.join(Path(c).name for c in command[:3])}` ended with {done.returncode}. "
-        f"{lines[-1] if lines else ''} If npm could not fetch packages, check the network or npm's registry setting; "
+        f"{why} If npm could not fetch packages, check the network or npm's registry setting; "
         "see the output above."
     )
