@@ -80,18 +80,14 @@ def prepare_folder(folder: Path) -> None:
     except OSError as error:
         raise click.ClickException(f"The data folder {folder} cannot be made: {error.strerror}.") from None
     if not os.access(folder, os.W_OK | os.X_OK):
-        raise click.ClickException(
-            f"The data folder {folder} cannot be written. Give this user the right to."
-        )
+        raise click.ClickException(f"The data folder {folder} cannot be written. Give this user the right to.")
 
 
 def require_shop(session: Any) -> dict[str, Any]:
     """The shop's definition; ends the command when nothing has been set up."""
     shops = definitions.list_all(session, "shop")
     if not shops:
-        raise click.ClickException(
-            "No shop is set up here. Start `wayround serve` and open the address it prints."
-        )
+        raise click.ClickException("No shop is set up here. Start `wayround serve` and open the address it prints.")
     return shops[0]
 
 

@@ -72,8 +72,8 @@ def _filled(app: Flask) -> str:
     return password
 
 
-def _progress(told: str) -> None:
-    click.echo(f"  {told}")
+def _progress(percent: int, told: str) -> None:
+    click.echo(f"  {percent:3d} %  {told}")
 
 
 def _announce(settings: Settings, password: str, port: int) -> None:

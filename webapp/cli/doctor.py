@@ -16,7 +16,8 @@ import click
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import create_engine, text
+from sqlalchemy import create_engine, func, select, text
+from sqlalchemy.engine import Connection
 from sqlalchemy.exc import SQLAlchemyError
 
 from webapp.cli.archive import Unusable, sqlite_file
@@ -24,11 +25,14 @@ from webapp.cli.common import data_option, database_exists
 from webapp.config import SettingError, Settings, known_variables
 from webapp.paths import front_end_folder, migrations_folder
 from webapp.security import certificates
+from webapp.security.models import Device
 
 OLDEST_PYTHON = (3, 11)
 LEAST_FREE_BYTES = 200 * 1024 * 1024
 # No record of this program is older than the program: a clock before this day is wrong.
 EARLIEST = datetime(2026, 1, 1, tzinfo=UTC)
+SET_CLOCK = "Set this machine's clock, best from the network: entries are judged by it."
+CLOCK_LEEWAY = timedelta(minutes=5)
 AUTHORITY_WARNING = timedelta(days=365)
 
 
@@ -81,9 +85,7 @@ def _python(_settings: Settings) -> list[Finding]:
 
 def _clock(_settings: Settings) -> list[Finding]:
     now = datetime.now(UTC)
-    early = now < EARLIEST
-    mend = "Set this machine's clock, best from the network: entries are judged by it." if early else ""
-    return [Finding("Clock", f"{now:%Y-%m-%d %H:%M:%S} UTC", mend)]
+    return [Finding("Clock", f"{now:%Y-%m-%d %H:%M:%S} UTC", SET_CLOCK if now < EARLIEST else "")]
 
 
 def _folder(settings: Settings) -> list[Finding]:
@@ -93,9 +95,7 @@ def _folder(settings: Settings) -> list[Finding]:
         mend = "" if os.access(above, os.W_OK) else f"Make it, or give this user the right to write {above}."
         return [Finding("Data folder", f"{folder} is made by the first `wayround serve`", mend)]
     if not folder.is_dir() or not os.access(folder, os.W_OK | os.X_OK):
-        return [
-            Finding("Data folder", f"{folder} cannot be written", "Give this user the right to write it.")
-        ]
+        return [Finding("Data folder", f"{folder} cannot be written", "Give this user the right to write it.")]
     free = shutil.disk_usage(folder).free
     mend = "Make room on this disk: a full disk stops every phone's sync." if free < LEAST_FREE_BYTES else ""
     return [Finding("Data folder", f"{folder}, {free // 2**20} MiB free", mend)]
@@ -109,11 +109,25 @@ def _database(settings: Settings) -> list[Finding]:
         with engine.connect() as connection:
             connection.execute(text("SELECT 1"))
             current = MigrationContext.configure(connection).get_current_revision()
+            last_use = _last_use(connection) if current else None
         engine.dispose()
     except (SQLAlchemyError, ImportError) as error:
         state = f"does not answer ({type(error).__name__})"
         return [Finding("Database", state, "Check WAYROUND_DATABASE, and that its server runs.")]
-    return [Finding("Database", "answers"), *_integrity(settings), _migrations(current)]
+    return [Finding("Database", "answers"), *_integrity(settings), _migrations(current), *_gone_back(last_use)]
+
+
+def _last_use(connection: Connection) -> str | None:
+    """When a device was last seen, by this machine's clock as it then was."""
+    last: str | None = connection.execute(select(func.max(Device.last_seen_at))).scalar()
+    return last
+
+
+def _gone_back(last_use: str | None) -> list[Finding]:
+    """A clock that shows less than it once did was wrong then, or is now."""
+    if last_use is None or last_use <= f"{datetime.now(UTC) + CLOCK_LEEWAY:%Y-%m-%dT%H:%M:%S}":
+        return []
+    return [Finding("Clock", f"a device was last seen at {last_use}, which is still to come", SET_CLOCK)]
 
 
 def _integrity(settings: Settings) -> list[Finding]:
@@ -138,17 +152,13 @@ def _front_end(_settings: Settings) -> list[Finding]:
     page = front_end_folder() / "index.html"
     if page.exists():
         return [Finding("Front end", "built")]
-    return [
-        Finding("Front end", "not built", "Install with pip, or run `npm ci && npm run build` in static/.")
-    ]
+    return [Finding("Front end", "not built", "Install with pip, or run `npm ci && npm run build` in static/.")]
 
 
 def _certificates(settings: Settings) -> list[Finding]:
     files = certificates.files_in(settings.data)
     if settings.plain or not files.authority.exists():
-        return [
-            Finding("Certificates", "none needed" if settings.plain else "made by the first `wayround serve`")
-        ]
+        return [Finding("Certificates", "none needed" if settings.plain else "made by the first `wayround serve`")]
     try:
         authority, server = certificates.load(files.authority), certificates.load(files.server)
     except (OSError, ValueError) as error:
@@ -173,9 +183,7 @@ def _keys(files: certificates.Files) -> list[Finding]:
     if os.name == "nt":
         return []
     open_to_others = [
-        key.name
-        for key in (files.authority_key, files.server_key)
-        if key.exists() and key.stat().st_mode & 0o077
+        key.name for key in (files.authority_key, files.server_key) if key.exists() and key.stat().st_mode & 0o077
     ]
     mend = f"Run chmod 600 on {', '.join(open_to_others)} in {files.folder}." if open_to_others else ""
     return [Finding("Keys", "readable by others" if open_to_others else "readable by this user only", mend)]

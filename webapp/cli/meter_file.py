@@ -69,9 +69,7 @@ def read_rows(file: Path) -> list[Row]:
     delimiter = max(",;\t", key=first.count)
     reader = csv.reader(text.splitlines(), delimiter=delimiter)
     header = [name.strip().lower() for name in next(reader, [])]
-    missing = [
-        f"column “{name}” is missing: add it to the first line" for name in COLUMNS if name not in header
-    ]
+    missing = [f"column “{name}” is missing: add it to the first line" for name in COLUMNS if name not in header]
     if missing:
         raise RowFault(missing)
     places = [header.index(name) for name in COLUMNS]
@@ -140,9 +138,7 @@ def _entries(session: Session, rows: list[Row], person: str) -> tuple[dict[str, 
     return lines, [entry for _, entry in sorted(made.values(), key=lambda pair: (pair[0], pair[1]["id"]))]
 
 
-def _entry(
-    row: Row, machines: list[dict[str, Any]], zone: ZoneInfo, person: str
-) -> tuple[int, dict[str, Any]]:
+def _entry(row: Row, machines: list[dict[str, Any]], zone: ZoneInfo, person: str) -> tuple[int, dict[str, Any]]:
     machine = _one(row.machine, machines, ("id", "name"), "machine")
     meter = _one(row.meter, machine["meters"], ("id", "name", "kind"), "meter")
     at, value = _time(row.at, zone), _number(row.value)

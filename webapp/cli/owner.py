@@ -16,9 +16,7 @@ def owner() -> None:
 
 
 @owner.command("password")
-@click.password_option(
-    help="The new password. Asked for when left out, which keeps it out of the shell's history."
-)
+@click.password_option(help="The new password. Asked for when left out, which keeps it out of the shell's history.")
 @with_settings
 def password_(password: str, settings: Settings) -> None:
     """Set a new password for the owner and end the owner's sign-in on every device."""

@@ -30,7 +30,5 @@ def _compare() -> None:
     for fault in faults:
         click.echo(fault, err=True)
     if faults:
-        raise click.ClickException(
-            "The stored state is not what the entries say. `wayround refold` mends it."
-        )
+        raise click.ClickException("The stored state is not what the entries say. `wayround refold` mends it.")
     click.echo("The stored state is, byte for byte, what the entries say.")

@@ -24,9 +24,7 @@ from webapp.security.certificates import files_in
 
 @click.command()
 @click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
-@click.option(
-    "--replace", is_flag=True, help="Replace the shop that is there; it is moved aside, not deleted."
-)
+@click.option("--replace", is_flag=True, help="Replace the shop that is there; it is moved aside, not deleted.")
 @with_settings
 def restore(file: Path, replace: bool, settings: Settings) -> None:
     """Bring back the shop from FILE. Its hashes, its database and the record's chain are checked first."""
@@ -71,9 +69,7 @@ def _proven(staging: Path, settings: Settings) -> Verdict:
             db.session.remove()
             db.engine.dispose()
     except CommandError:
-        raise archive.Unusable(
-            "The backup was made by a newer Wayround. Install that version first."
-        ) from None
+        raise archive.Unusable("The backup was made by a newer Wayround. Install that version first.") from None
     if not verdict.whole:
         raise archive.Unusable("The record in the backup is not whole: " + "; ".join(verdict.wrong[:5]))
     with closing(sqlite3.connect(staging / DATABASE_FILE)) as database:

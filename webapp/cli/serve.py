@@ -19,9 +19,7 @@ from webapp.security.signing_in import is_set_up
 @data_option
 @click.option("--host", metavar="H", help="Address to listen on. Default: every one; 127.0.0.1 with --plain.")
 @click.option("--port", type=click.IntRange(0, 65535), metavar="N", help="Port. Default: 8443.")
-@click.option(
-    "--plain", is_flag=True, default=None, help="No TLS. For this machine alone, or behind a proxy."
-)
+@click.option("--plain", is_flag=True, default=None, help="No TLS. For this machine alone, or behind a proxy.")
 def serve(data: object, **options: object) -> None:
     """Serve the app until Ctrl-C. On an empty data folder it prints the address that sets the shop up."""
     settings = read_settings(data=data, **options)

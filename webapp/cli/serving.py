@@ -132,6 +132,7 @@ def _stop_on_term() -> Iterator[None]:
 
 def start_logging(level: str) -> None:
     """Log to standard error, so that what a command prints stays clean."""
-    logging.basicConfig(
-        level=level, stream=sys.stderr, format="%(asctime)s %(levelname)-7s %(name)s: %(message)s"
-    )
+    logging.basicConfig(level=level, stream=sys.stderr, format="%(asctime)s %(levelname)-7s %(name)s: %(message)s")
+    if level != "DEBUG":
+        for chatty in ("alembic", "apscheduler"):  # each tells at INFO of every step it takes
+            logging.getLogger(chatty).setLevel(logging.WARNING)
