@@ -21,16 +21,16 @@ class Instruments:
     rng: Random
     coolants: dict[str, Coolant]
     wandering: dict[tuple[str, str], float] = field(default_factory=dict)
-    filter_since: float = 0.0
-    """Blast hours when the collector's filter was last new."""
+    renewed: dict[str, float] = field(default_factory=dict)
+    """Role -> hours on its meter when its dust filter was last new."""
 
     def value(self, role: str, check: dict[str, Any]) -> float:
         """The value in the check's own unit, to the places that its instrument shows."""
         quantity = check.get("quantity") or check["id"]
         if quantity == "coolant.strength" and role in self.coolants:
             return self.coolants[role].measured(self.rng)
-        if quantity == "filter.pressure_drop" and role == "cabinet":
-            return self._filter_drop()
+        if quantity == "filter.pressure_drop":
+            return self._filter_drop(role)
         band = check.get("band") or {}
         middle, spread = _middle(band, quantity)
         key = (role, quantity)
@@ -39,17 +39,25 @@ class Instruments:
         shown = middle + min(max(self.wandering[key], -0.45), 0.45) * spread
         return _to_the_mark(shown, spread)
 
-    def renew_filter(self) -> None:
-        """The collector has a new filter from now on."""
-        self.filter_since = self.plant.stations["cabinet"].totals["blast_hours"]
+    def renew_filter(self, role: str) -> None:
+        """The machine has a new dust filter from now on."""
+        self.renewed[role] = self.plant.stations[role].totals[CAKING[role][0]]
 
-    def _filter_drop(self) -> float:
-        """A filter cakes with the hours blasted: 1 in of water when new, 4 after some eighty hours."""
-        hours = self.plant.stations["cabinet"].totals["blast_hours"] - self.filter_since
-        return round(1.0 + 0.038 * hours + self.rng.gauss(0, 0.08), 1)
+    def _filter_drop(self, role: str) -> float:
+        """A filter cakes with the hours that it takes dust: about 1 in of water when new, 4 in the end."""
+        meter, an_hour = CAKING[role]
+        hours = self.plant.stations[role].totals[meter] - self.renewed[role]
+        return round(1.0 + an_hour * hours + self.rng.gauss(0, 0.08), 1)
 
 
-WITHOUT_BAND = {"duct.static_pressure": (2.4, 0.2)}
+CAKING = {"cabinet": ("blast_hours", 0.045), "collector": ("run_hours", 0.028)}
+"""Role -> the meter its dust goes by, and the rise of the pressure drop, in of water an hour (invented)."""
+WITHOUT_BAND = {
+    "duct.static_pressure": (2.4, 0.2),
+    "receiver.pressure": (125, 6),
+    "receiver.fill_time": (310, 30),
+    "hood.velocity": (190, 40),
+}
 """Readings that are compared with day one and so have no band: (middle, spread), invented."""
 
 
@@ -59,9 +67,11 @@ def _middle(band: Band, quantity: str) -> tuple[float, float]:
     high = band.get("act_high", band.get("stop_high"))
     if low is not None and high is not None:
         return band.get("target", (low + high) / 2), high - low
+    if high is not None and "target" in band:
+        room = high - band["target"]
+        return band["target"] + 0.35 * room, 0.6 * room
     if high is not None:
-        floor = min(band.get("target", 0.0), high)
-        return floor + 0.35 * (high - floor), (high - floor) * 0.6
+        return 0.8 * high, 0.2 * high
     if low is not None:
         goal = band.get("target", low * 1.2)
         return goal, abs(goal - low) or abs(goal) * 0.1 or 1.0

@@ -135,7 +135,7 @@ def _finished(job: _Job, minute: float, day: WorkDay, rng: Random) -> Iterator[R
             "lathe",
             good,
             f"{good.name}, faced and chamfered",
-            {"spindle_hours": hours, "run_hours": hours},
+            {"spindle_hours": hours},
         )
     if good.blast:
         hours = round(job.pieces * good.blast * rng.uniform(0.85, 1.25) / 60, 2)

@@ -6,7 +6,7 @@ from random import Random
 from typing import Any
 
 from seed_demo.fluids import Coolant, WayOil
-from seed_demo.instruments import Instruments
+from seed_demo.instruments import CAKING, Instruments
 from seed_demo.mending import Mending
 from seed_demo.plant import Moment, Plant
 from seed_demo.rounds import Walked
@@ -17,13 +17,21 @@ CHANGES = {
     ("mill", "Bring the coolant back to strength"): ("strength", "coolant"),
     ("mill", "Change the way-oil filter"): ("part", "filter"),
     ("mill", "Change the control-cabinet filter"): ("part", "air_filter"),
+    ("lathe", "Clean the tank, change the coolant"): ("fluid", "coolant"),
+    ("lathe", "Bring the coolant back to strength"): ("strength", "coolant"),
+    ("lathe", "Change the headstock oil"): ("fluid", "head_oil"),
     ("saw", "Clean the tank, change the coolant"): ("fluid", "coolant"),
     ("saw", "Bring the coolant back to strength"): ("strength", "coolant"),
     ("saw", "Change the gearbox oil"): ("fluid", "gear_oil"),
     ("cabinet", "Clean or change the collector filter"): ("part", "filter"),
     ("cabinet", "Screen or change the media"): ("part", "media"),
+    ("sander", "Change the platen pad"): ("part", "platen"),
+    ("collector", "Clean or change the filters"): ("part", "filter"),
+    ("compressor", "Clean or change the intake filter"): ("part", "air_filter"),
+    ("compressor", "Change the compressor oil"): ("fluid", "compressor_oil"),
+    ("compressor", "Change the line filter element"): ("part", "line_filter"),
 }
-SOMETIMES = {"media": 0.4}
+SOMETIMES = {"media": 0.4, "air_filter": 0.6}
 """Parts that the task only looks at, mostly."""
 
 
@@ -58,8 +66,8 @@ class Results:
         if self.rng.random() >= SOMETIMES.get(kind, 1.0):
             return
         self.plant.change_part(when, by, role, self.plant.stations[role].machine.parts(kind)[0], "interval")
-        if (role, kind) == ("cabinet", "filter"):
-            self.instruments.renew_filter()
+        if kind == "filter" and role in CAKING:
+            self.instruments.renew_filter(role)
         if (role, kind) == ("mill", "filter"):
             self.oil.level = self.oil.fluid["capacity"]
 

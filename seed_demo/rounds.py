@@ -57,13 +57,13 @@ class Rounds:
         bad = [
             check for check, answer in zip(checklist["checks"], answers, strict=True) if answer["answer"] == "not ok"
         ]
-        seconds = round(sum(self._pace(check) for check in checklist["checks"]), 1)
+        seconds = sum(self._pace(check) for check in checklist["checks"])
         body = {
             "checklist": checklist["id"],
             "revision": 1,
             "form": checklist["form"],
             "started_at": self.plant.stamp(when, by),
-            "seconds": seconds,
+            "seconds": round(seconds),
             "outcome": self._outcome(checklist, bad),
             "checks": answers,
         }
@@ -88,21 +88,20 @@ class Rounds:
             answer["answer"] = "not ok"
         if check["answer"] == "choice":
             fine = answer["answer"] == "ok"
-            answer["note"] = next(one["text"] for one in check["choices"] if one["ok"] is fine)
+            answer["choice"] = next(one["text"] for one in check["choices"] if one["ok"] is fine)
         if wrong is not None:
             answer |= {"answer": "not ok", "note": wrong}
         return answer
 
     def _reading(self, role: str, check: Check) -> dict[str, Any]:
+        """A reading is «not ok» only beyond a stop limit; beyond an act limit it asks for work, not for a stop."""
         value = self.instruments.value(role, check)
-        lies = verdict(value, check.get("band") or {})
-        quantity = check.get("quantity")
-        if quantity:
+        answer: dict[str, Any] = {"value": value, "unit": check.get("unit", "")}
+        if quantity := check.get("quantity"):
             self.plant.stations[role].readings[quantity] = value
-        return {
-            "answer": "ok" if lies == "within" else "not ok",
-            "value": value,
-            "unit": check.get("unit", ""),
-            "quantity": quantity,
-            "verdict": lies,
-        }
+            answer["quantity"] = quantity
+        if band := check.get("band"):
+            lies = verdict(value, band)
+            stop = lies.startswith("stop")
+            answer |= {"verdict": lies, "answer": "not ok" if stop else "ok", "stop": check["stop"] or stop}
+        return answer

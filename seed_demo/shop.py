@@ -40,29 +40,26 @@ class Stand:
     starter: str
     name: str
     bay: str
+    keeper: str
+    """Who looks after it."""
 
 
 STANDS = (
-    Stand("mill", "cnc_mill", "CNC mill", "Machine bay"),
-    Stand("lathe", "lathe", "Lathe", "Machine bay"),
-    Stand("saw", "band_saw", "Band saw", "Saw and sanding bay"),
-    Stand("cabinet", "blast_cabinet", "Blast cabinet", "Blast and wash bay"),
+    Stand("mill", "cnc_mill", "CNC mill", "Machine bay", "ruben"),
+    Stand("lathe", "lathe", "Lathe", "Machine bay", "ruben"),
+    Stand("saw", "band_saw", "Band saw", "Saw and sanding bay", "femi"),
+    Stand("sander", "belt_sander", "Belt sander", "Saw and sanding bay", "femi"),
+    Stand("collector", "dust_collector", "Sander's dust collector", "Saw and sanding bay", "femi"),
+    Stand("grinder", "bench_grinder", "Bench grinder", "Machine bay", "ruben"),
+    Stand("cabinet", "blast_cabinet", "Blast cabinet", "Blast and wash bay", "wanda"),
+    Stand("compressor", "compressor_receiver", "Compressor", "Blast and wash bay", "odile"),
+    Stand("air_gun", "air_gun", "Air guns", "Whole shop", "wanda"),
 )
-KEEPERS = {
-    "mill": "ruben",
-    "lathe": "ruben",
-    "saw": "femi",
-    "sander": "femi",
-    "grinder": "wanda",
-    "cabinet": "wanda",
-    "cleaner": "wanda",
-    "compressor": "odile",
-}
-"""Who looks after which machine."""
 COUNTERS = {
     ("mill", "spindle_hours"): 2318.4,
     ("mill", "power_hours"): 4120.6,
     ("compressor", "run_hours"): 1760.2,
+    ("collector", "run_hours"): 388.5,
 }
 """What the machines' own counters show when the book is begun."""
 

@@ -31,7 +31,6 @@ LIVES = {
     ("saw", "brush"): Life(8000, 3.0, WORN),
     ("saw", "guides"): Life(16000, 3.0, WORN),
     ("sander", "belt"): Life(230, 2.0, ("worn", "worn", "worn", "loaded", "joint parted", "torn at the edge")),
-    ("sander", "platen"): Life(5000, 3.0, WORN),
     ("cabinet", "nozzle"): Life(48, 3.2, ("bore over by 1/16 in", "worn", "worn oval")),
     ("cabinet", "gloves"): Life(40, 2.2, ("hole at the thumb", "worn thin", "cuff torn")),
     ("cabinet", "window"): Life(9, 2.0, ("frosted",)),
@@ -77,7 +76,7 @@ class Wear:
         for number, fitted in enumerate(self.fitted):
             totals = self.plant.stations[fitted.role].totals
             fitted.ends = totals[fitted.part["meter"]] + self._draw(fitted.life)
-            by = "ruben" if fitted.role == "mill" else "femi"
+            by = "ruben" if fitted.role == "mill" else "wanda"
             self.plant.change_part(
                 when.later(number * 0.5), by, fitted.role, fitted.part, "fitted new, book begun", spare=False
             )

@@ -8,19 +8,23 @@ from random import Random
 
 from seed_demo.calendar import WorkDay, working_days
 from seed_demo.fluids import Coolant, WayOil
-from seed_demo.instruments import Instruments
+from seed_demo.instruments import CAKING, Instruments
 from seed_demo.log import Log
 from seed_demo.mending import Mending
 from seed_demo.plan import DayPlan, Run, plan_year
 from seed_demo.plant import Moment, Plant
 from seed_demo.results import Results
 from seed_demo.rounds import Rounds
-from seed_demo.shop import COUNTERS, KEEPERS, Shop
+from seed_demo.shop import COUNTERS, STANDS, Shop
 from seed_demo.story import Script, Story
 from seed_demo.upkeep import Upkeep
 from seed_demo.wear import Drawer, Wear
 
-DAILY = ("mill", "saw", "sander", "cabinet", "compressor")
+KEEPERS = {stand.role: stand.keeper for stand in STANDS}
+ALWAYS = ("mill", "saw", "sander", "collector", "cabinet", "compressor")
+"""Machines that are walked every working morning; the others when they are used."""
+NOW_AND_THEN = {"grinder": 0.3, "air_gun": 0.5, "lathe": 0.15}
+"""How often those are used that no batch speaks of."""
 WARM_UP = 0.12
 """Spindle hours a day that nobody logs as a batch; the counter sees them."""
 
@@ -74,6 +78,8 @@ class _Year:
         start = Moment(work.date, work.first - 55.0)
         for number, ((role, kind), face) in enumerate(COUNTERS.items()):
             self.plant.read_meter(start.later(number), "odile", role, kind, face)
+        for role in CAKING:
+            self.instruments.renew_filter(role)
         self.drawer.first_count(start.later(6))
         self.wear.fit_all(start.later(26))
 
@@ -98,7 +104,8 @@ class _Year:
         free = {key: planned.day.first - self.rng.uniform(14, 26) for key in set(KEEPERS.values())}
         for role, station in self.plant.stations.items():
             checklist = station.machine.checklist("start-up")
-            if not checklist or station.tag or (role not in DAILY and role not in used):
+            wanted = role in ALWAYS or role in used or self.rng.random() < NOW_AND_THEN.get(role, 0)
+            if not checklist or station.tag or not wanted:
                 continue
             by = KEEPERS[role]
             wrong = self.story.wrong(role, checklist, planned.day.date)
@@ -152,6 +159,8 @@ class _Year:
         self.counters.turn("mill", "spindle_hours", spindle + (WARM_UP if spindle else 0))
         self.counters.turn("mill", "power_hours", shift if spindle else 0.5)
         blast = planned.hours("cabinet", "blast_hours")
+        dusty = planned.hours("sander", "belt_minutes") / 60 * 1.3
+        self.counters.turn("collector", "run_hours", dusty)
         self.counters.turn("compressor", "run_hours", shift * self.rng.uniform(0.24, 0.36) + blast * 0.8)
 
     def _read_counters(self, work: WorkDay) -> None:
