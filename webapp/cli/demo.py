@@ -14,6 +14,7 @@ import click
 from flask import Flask
 
 import seed_demo
+from seed_demo.people import PEOPLE
 from webapp.cli.common import data_option, opened, owner_id, read_settings
 from webapp.cli.serving import run, start_logging
 from webapp.config import Settings
@@ -66,6 +67,7 @@ def _filled(app: Flask) -> str:
         seed_demo.seed(app, _progress)
     elif not mark.exists():
         raise click.ClickException(f"{mark.parent} holds a shop that is no demo. Name another folder.")
+    # Not the one of the seed, which anybody can read there: phones of the network reach this server.
     password = f"demo-{new_code(8).lower()}"
     with writing() as session:
         passwords.set_password(session, owner_id(session) or "", password)
@@ -86,4 +88,5 @@ def _announce(settings: Settings, password: str, port: int) -> None:
         click.echo(f"  on phones:         {phones}/  (certificate: {phones}/ca.crt)")
     click.echo(f"  owner's password:  {password}")
     click.echo(f"  to join as others: {here}/#/join?code={code.text}  (once, within ten minutes)")
+    click.echo("  PINs (they say who, and lock nothing): " + ", ".join(f"{p.name} {p.pin}" for p in PEOPLE))
     click.echo("Ctrl-C stops it.")
