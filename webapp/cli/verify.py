@@ -8,6 +8,7 @@ from webapp.cli.common import opened, with_settings
 from webapp.config import Settings
 from webapp.database import db
 from webapp.records import verify as record
+from webapp.setup import definitions
 
 
 @click.command()
@@ -20,8 +21,9 @@ def verify(settings: Settings) -> None:
     """
     with opened(settings):
         verdict = record.verify(db.session())
-    for fault in verdict.wrong:
+        wrong = [*verdict.wrong, *definitions.faults(db.session())]
+    for fault in wrong:
         click.echo(fault, err=True)
-    if not verdict.whole:
+    if wrong:
         raise click.ClickException(f"The record of {verdict.entries} entries is not whole: see above.")
     click.echo(f"{verdict.entries} entries, every link of the chain holds. It ends in {verdict.chain}")

@@ -19,6 +19,7 @@ from webapp.records.append import append_by_server, head
 from webapp.records.canonical import canonical
 from webapp.records.faults import Fault, Refused, faults_of
 from webapp.records.known import Known
+from webapp.records.models import Entry
 from webapp.setup.ids import new_id, now_ms
 from webapp.setup.models import Definition, DefinitionRevision
 from webapp.setup.schemas import SCHEMAS
@@ -186,6 +187,23 @@ def revisions(session: Session, id_: str) -> list[dict[str, Any]]:
         {"revision": r.revision, "retired": r.retired, "by": r.person, "ms": r.ms, "body": json.loads(r.body)}
         for r in session.execute(query).scalars()
     ]
+
+
+def faults(session: Session) -> list[str]:
+    """What does not fit the record: a revision whose body is not the one the chain covers, or is missing."""
+    entries = select(Entry.document).where(Entry.kind == "definition.revised").order_by(Entry.position)
+    told = [json.loads(document)["body"] for document in session.execute(entries).scalars()]
+    kept = {(row.id, row.revision): row.body for row in session.execute(select(DefinitionRevision.__table__))}
+    wrong = []
+    for one in told:
+        body = kept.pop((one["id"], one["revision"]), "")
+        if hashlib.sha256(body.encode()).hexdigest() != one["sha256"]:
+            wrong.append(f"{one['type']} {one['id']}, revision {one['revision']}, differs from the record")
+    newest = {one["id"]: one for one in told}
+    for row in session.execute(select(*_COLUMNS)):
+        if row.id not in newest or hashlib.sha256(row.body.encode()).hexdigest() != newest[row.id]["sha256"]:
+            wrong.append(f"{row.type} {row.id} differs from its last revision")
+    return wrong + [f"revision {number} of {id_} is not in the record" for id_, number in kept]
 
 
 _known: WeakKeyDictionary[Any, tuple[int, Known]] = WeakKeyDictionary()
