@@ -19,6 +19,9 @@ import { person, session, start } from "./store/index.js";
  * @type {Record<string, () => Promise<PlaceModule>>} */
 const PLACES = {
   today: () => import("./places/today.js"),
+  shop: () => import("./places/shop.js"),
+  machine: () => import("./places/machine.js"),
+  round: () => import("./places/round.js"),
 };
 
 const NAV = [
@@ -91,7 +94,7 @@ function Shell() {
     return html`<${Page} title="Wayround"><${Notice} live title="The server cannot be reached, and nothing is kept on this phone yet.">
       Check that this phone is on the shop's network, then try again.<//><${Button} onPress=${start}>Try again<//><//>`;
   }
-  const inside = phase === "joined";
+  const inside = phase === "joined" && placeName() !== "round";
   return html`<div class=${inside ? "shell" : "shell shell-out"}>
     <div class="shell-main"><${Banner} /><${Carry} /><main><${Place} /></main></div>
     ${inside && html`<${Nav} />`}

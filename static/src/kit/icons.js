@@ -55,7 +55,7 @@ export function Icon({ name, size = 28, label }) {
 
 /**
  * The drawing's name for a machine.
- * @param {{ family?: string | null, starter?: string | null, name?: string }} machine
+ * @param {{ [key: string]: any }} machine a definition
  */
 export function iconOf(machine) {
   const words = `${machine.family ?? ""} ${machine.starter ?? ""} ${machine.name ?? ""}`.toLowerCase();

@@ -1,0 +1,156 @@
+// One machine: whether it is fit today, what wants doing, and a dial for everything that runs toward due.
+import { html } from "htm/preact";
+import {
+  BandStrip, ButtonLink, Cautions, Dial, Empty, Facts, Icon, Page, Section, StateMark, figure, iconOf, sayDay, sayWhen,
+} from "../kit/index.js";
+import { definitions } from "../store/index.js";
+import { dayOf } from "../core/facts.js";
+import { METERS } from "../core/due.js";
+import { LastEntries } from "./entries.js";
+import { initialsOf } from "./names.js";
+import { judgeReading } from "./readings.js";
+import { dialOf, quantityOf, sayDue, standingOf } from "./standing.js";
+import { calendar, world } from "./world.js";
+
+/** @typedef {import("./standing.js").Standing} Standing */
+/** @typedef {import("../store/types.js").Definition} Definition */
+
+/** @param {{ standing: Standing }} props */
+function Fitness({ standing }) {
+  const { machine, fit, why, startUp, doc, mark } = standing;
+  if (!machine) return null;
+  const round = startUp && startUp.due.state !== "resting" && mark !== "tagged";
+  const shown = fit ? "fit" : mark === "tagged" ? "tagged" : round ? "due" : "stop";
+  const word = fit ? "Fit to start" : startUp || mark === "tagged" || mark === "stop" ? "Not fit to start" : "No start-up round";
+  const last = startUp && doc.rounds[startUp.checklist.id];
+  return html`<${Section} area="fit"><div class="fitness"><${StateMark} mark=${shown} word=${word} size=${34} /><p>${why}</p>
+      ${last && html`<p class="soft">Last start-up round ${sayWhen(last.at, { zone: calendar.value.zone, now: world.value.now })}, ${initialsOf(last.by)}: ${last.outcome}.</p>`}</div>
+    <div class="row">${round && startUp && html`<${ButtonLink} href=${`#/round/${machine.id}/${startUp.checklist.id}`}>Start the round<//>`}
+      <${ButtonLink} line href=${`#/tag/${machine.id}`}>Put a tag on<//><${ButtonLink} line href=${`#/finding/${machine.id}`}>Something is wrong<//></div><//>`;
+}
+
+/** Tags, findings and what wants doing, each a way in. @param {{ standing: Standing }} props */
+function Wants({ standing }) {
+  const { lines } = standing;
+  if (!lines.length) return null;
+  return html`<${Section} title="Wants doing" area="wants"><ul class="wants">${lines.map(
+    (line) => html`<li key=${line.href + line.text}><a href=${line.href}><${StateMark} mark=${line.mark} word=${line.text} /></a></li>`,
+  )}</ul><//>`;
+}
+
+/** When a task falls due, in a few words. @param {import("./standing.js").Judged} judged */
+function whenDue({ due }) {
+  const { today } = calendar.value;
+  if (due.state === "late" || due.state === "due") return sayDue(due);
+  if (due.due_on) return sayDay(due.due_on, today);
+  return sayDue(due) || due.why;
+}
+
+/** @param {{ judged: import("./standing.js").Judged, at: string }} props */
+function TaskCell({ judged, at }) {
+  const { task, due } = judged;
+  const dial = dialOf(judged);
+  return html`<a class="cell" href=${task.checklist ? `#/round/${at}/${task.checklist}` : `#/task/${at}/${task.id}`}>
+    <b>${task.name}</b>${dial ? html`<${Dial} ...${dial} size=${148} />` : html`<span class="cell-why">${due.why}</span>`}
+    <span class="cell-when"><${StateMark} mark=${due.state} word=${dial ? whenDue(judged) : due.state} /></span></a>`;
+}
+
+/** @param {{ standing: Standing }} props */
+function Tasks({ standing }) {
+  const { tasks, machine } = standing;
+  const at = machine?.id ?? "shop";
+  if (!tasks.length) return null;
+  return html`<${Section} title="Runs toward due" area="tasks"><div class="cells">${tasks.map(
+    (judged) => html`<${TaskCell} key=${judged.task.id} judged=${judged} at=${at} />`,
+  )}</div><//>`;
+}
+
+/** @param {{ machine: Definition, doc: import("../core/fold.js").Doc }} props */
+function Meters({ machine, doc }) {
+  if (!machine.meters.length) return null;
+  const { zone, today } = calendar.value;
+  return html`<${Section} title="Meters" area="meters" aside=${html`<a href=${`#/log/meter?machine=${machine.id}`}>Read one</a>`}>
+    <${Facts} rows=${machine.meters.map((/** @type {any} */ meter) => {
+      const running = doc.meters[meter.id];
+      const when = running?.at ? html` <span class="soft">${sayDay(dayOf(running.at, zone), today)}</span>` : "";
+      return [meter.name, html`<span class="num">${figure(running?.total ?? 0)}</span> ${meter.unit}${when}`];
+    })} /><//>`;
+}
+
+/** What a part has lived by its meter. @param {any} part @param {Definition} machine @param {import("../core/fold.js").Doc} doc */
+export function lifeOf(part, machine, doc) {
+  const fitted = doc.parts[part.id];
+  const meter = machine.meters.find((/** @type {any} */ one) => one.kind === part.meter);
+  if (!meter || !fitted?.at) return null;
+  const lived = (doc.meters[meter.id]?.total ?? 0) - (fitted.meters[meter.id] ?? 0);
+  const past = fitted.lives.map((/** @type {any} */ life) => life.meters[meter.id]).filter((/** @type {any} */ v) => typeof v === "number");
+  return { lived, past, unit: meter.unit, name: METERS[meter.kind]?.[0] ?? meter.name, at: fitted.at };
+}
+
+/** @param {{ machine: Definition, doc: import("../core/fold.js").Doc }} props */
+function Parts({ machine, doc }) {
+  if (!machine.parts.length) return null;
+  const { zone, today } = calendar.value;
+  return html`<${Section} title="Wearing parts" area="parts"><ul class="lines">${machine.parts.map((/** @type {any} */ part) => {
+    const life = lifeOf(part, machine, doc);
+    const fitted = doc.parts[part.id]?.at;
+    return html`<li key=${part.id}><a href=${`#/log/part?machine=${machine.id}&part=${part.id}`}><b>${part.name}</b>
+      <span class="soft">${life ? html`<span class="num">${figure(life.lived, 1)}</span> ${life.unit}${life.past.length > 0 ? html`, the last lived <span class="num">${figure(life.past[0], 1)}</span>` : ""}`
+        : fitted ? `fitted ${sayDay(dayOf(fitted, zone), today)}` : "no change recorded yet"}</span></a></li>`;
+  })}</ul><//>`;
+}
+
+/** @param {{ machine: Definition, doc: import("../core/fold.js").Doc }} props */
+function Fluids({ machine, doc }) {
+  if (!machine.fluids.length) return null;
+  return html`<${Section} title="Fluids" area="fluids"><ul class="lines">${machine.fluids.map((/** @type {any} */ fluid) => {
+    const last = doc.readings[quantityOf(fluid)]?.[0];
+    const judged = last && fluid.band ? judgeReading(fluid.band, last.value) : null;
+    const added = doc.fluids[fluid.id]?.added ?? 0;
+    const href = fluid.band ? `#/log/coolant?machine=${machine.id}&fluid=${fluid.id}` : `#/log/fluid?machine=${machine.id}&fluid=${fluid.id}`;
+    return html`<li key=${fluid.id}><a href=${href}><b>${fluid.name}</b>
+      <span class="soft">holds <span class="num">${figure(fluid.capacity)}</span> ${fluid.unit}${added > 0 ? html`, <span class="num">${figure(added)}</span> added since the change` : ""}</span></a>
+      ${last && fluid.band && html`<p><span class="num">${figure(last.value)}</span> ${last.unit}, ${judged?.word}</p><${BandStrip} band=${fluid.band} value=${last.value} unit=${last.unit ?? ""} word=${judged?.word} />`}</li>`;
+  })}</ul><//>`;
+}
+
+/** The other checklists of the machine, to be walked at any time. @param {{ machine: Definition }} props */
+function Checklists({ machine }) {
+  const lists = definitions.value.checklists.filter((list) => list.machine === machine.id && !list.retired);
+  if (!lists.length) return null;
+  return html`<${Section} title="Rounds" area="rounds"><ul class="lines">${lists.map((list) => html`<li key=${list.id}>
+    <a href=${`#/round/${machine.id}/${list.id}`}><b>${list.name}</b><span class="soft">${list.checks.length} checks</span></a></li>`)}</ul><//>`;
+}
+
+/** @param {{ machine: Definition }} props */
+function Plate({ machine }) {
+  const rows = [["Maker", machine.maker], ["Model", machine.model], ["Serial", machine.serial]].filter(([, value]) => value);
+  if (!rows.length && !machine.notes) return null;
+  return html`<${Section} title="Plate and notes" area="plate"><${Facts} rows=${rows} />${machine.notes && html`<p class="soft">${machine.notes}</p>`}<//>`;
+}
+
+/** @param {{ parts: string[] }} props */
+export default function MachinePlace({ parts: [id = ""] }) {
+  const machine = definitions.value.byId.get(id) ?? null;
+  if (id !== "shop" && !machine?.meters) {
+    return html`<${Page} title="Machine" back="#/shop"><${Empty}>This machine is not on this phone. It may have been taken out in Set-up.<//><//>`;
+  }
+  const standing = standingOf(world.value, machine);
+  const { doc, mark, word } = standing;
+  const aside = html`<span class="machine-aside"><${StateMark} mark=${mark} word=${word} /><${Icon} name=${iconOf(machine ?? {})} size=${40} /></span>`;
+  return html`<${Page} title=${machine?.name ?? "The shop"} back="#/shop" aside=${aside}>
+    ${machine?.retired && html`<p class="notice">Taken out of the shop; kept for its records.</p>`}
+    <div class="machine-grid">
+      <${Fitness} standing=${standing} />
+      <${Wants} standing=${standing} />
+      <${Tasks} standing=${standing} />
+      ${machine && html`<${Meters} machine=${machine} doc=${doc} /><${Parts} machine=${machine} doc=${doc} /><${Fluids} machine=${machine} doc=${doc} />
+        <${Checklists} machine=${machine} />`}
+      <${Section} title="Do" area="do"><div class="row"><${ButtonLink} line href=${`#/raise/${machine?.id ?? "shop"}`}>Raise a task<//>
+        <${ButtonLink} line href=${`#/log?machine=${machine?.id ?? ""}`}>Log something<//></div>
+        ${machine && html`<${Cautions} keys=${machine.cautions ?? []} />`}<//>
+      <${Section} title="Last entries" area="entries"><${LastEntries} machine=${machine?.id ?? null} /><//>
+      ${machine && html`<${Plate} machine=${machine} />`}
+    </div>
+  <//>`;
+}

@@ -1,0 +1,69 @@
+// One line for an entry, in the shop's words; the server says the same for older ones.
+import { figure } from "../kit/numbers.js";
+import { sayDate } from "../core/dates.js";
+import { nameOf } from "./names.js";
+
+/** @typedef {(body: any) => string} Say */
+
+const ENDS = /** @type {Record<string, string>} */ ({ fit: "fit to start", "not fit": "must not start", done: "done" });
+
+/** @type {Say} */
+function sayRound(body) {
+  const bad = body.checks.filter((/** @type {any} */ check) => check.answer === "not ok").length;
+  return `${nameOf(body.checklist)}: ${ENDS[body.outcome] ?? body.outcome}, ${body.checks.length} checks, ${bad} not ok`;
+}
+
+/** @type {Say} */
+function sayBatch(body) {
+  const adds = Object.entries(body.adds).map(([meter, amount]) => `${nameOf(meter)} +${figure(/** @type {number} */ (amount))}`);
+  return `${body.what || body.alloy || "Batch"}: ${adds.join(", ")}`;
+}
+
+/** What a task is called: a defined one, or one that was raised. @param {string} id */
+function taskName(id) {
+  const name = nameOf(id);
+  return name === "something no longer known" ? "a raised task" : name;
+}
+
+/** @type {Record<string, Say>} */
+const SAYS = {
+  "round.done": sayRound,
+  "reading.taken": (b) => `${b.quantity.replace(/[._]/g, " ")} ${figure(b.value, 3)} ${b.unit}`.trim(),
+  "meter.read": (b) => `${nameOf(b.meter)} read ${figure(b.value)}${b.replaced ? " (new counter)" : ""}`,
+  "meter.added": (b) => `${nameOf(b.meter)} +${figure(b.amount)}`,
+  "batch.run": sayBatch,
+  "part.changed": (b) => `${nameOf(b.part)} changed: ${b.reason}`,
+  "fluid.added": (b) => `${nameOf(b.fluid)}: ${figure(b.amount)} ${b.unit} added`,
+  "fluid.changed": (b) => `${nameOf(b.fluid)}: charge changed`,
+  "task.done": (b) => `Done, ${taskName(b.task)}${b.note ? `: ${b.note}` : ""}`,
+  "task.deferred": (b) => `Put off to ${sayDate(b.to)}, ${taskName(b.task)}: ${b.why}`,
+  "task.raised": (b) => `To do: ${b.title}`,
+  "finding.opened": (b) => `Found${b.stop ? " (stop)" : ""}: ${b.text}`,
+  "finding.closed": (b) => `Put right: ${b.done}`,
+  "tag.on": (b) => `Tagged, do not operate: ${b.why}`,
+  "tag.off": (b) => `Tag taken off: ${b.done}`,
+  "stock.counted": (b) => `${nameOf(b.item)}: ${figure(b.count)} in the drawer`,
+  "note.made": (b) => b.text,
+  "entry.amended": (b) => `Amended: ${b.why}`,
+  "entry.voided": (b) => `Voided: ${b.why}`,
+  "definition.revised": (b) => `Set-up: ${b.type} ${nameOf(b.id)}, revision ${b.revision}`,
+};
+
+/** What the kinds are called in filters and headings. @type {Record<string, string>} */
+export const KIND_NAMES = {
+  "round.done": "Rounds", "finding.opened": "Findings", "finding.closed": "Findings put right", "tag.on": "Tags on", "tag.off": "Tags off",
+  "task.done": "Tasks done", "task.deferred": "Tasks put off", "task.raised": "Tasks raised", "part.changed": "Parts changed",
+  "fluid.added": "Fluids added", "fluid.changed": "Charges changed", "batch.run": "Batches", "meter.read": "Meters read",
+  "meter.added": "Meters counted on", "reading.taken": "Readings", "stock.counted": "Drawer counts", "note.made": "Notes",
+  "entry.amended": "Amendments", "entry.voided": "Voidings", "definition.revised": "Set-up",
+};
+
+/** @param {{ kind: string, body: any, summary?: string, amended?: any }} entry */
+export function summaryOf(entry) {
+  if (entry.summary) return entry.summary;
+  try {
+    return SAYS[entry.kind]?.(entry.amended ?? entry.body) ?? entry.kind;
+  } catch {
+    return entry.kind; // a body that a newer app wrote differently is still listed
+  }
+}
