@@ -78,10 +78,13 @@ def sqlite_file(settings: Settings) -> Path:
 def copy_database(source: Path, target: Path) -> None:
     """SQLite's online backup: one moment of the database, writers go on meanwhile. The copy is checked."""
     live_url = f"{source.absolute().as_uri()}?mode=ro"
-    with closing(sqlite3.connect(live_url, uri=True)) as live, closing(sqlite3.connect(target)) as copy:
-        live.backup(copy)
-        copy.execute("PRAGMA journal_mode=DELETE")  # one file, nothing beside it
-        fault = copy.execute("PRAGMA integrity_check").fetchone()[0]
+    try:
+        with closing(sqlite3.connect(live_url, uri=True)) as live, closing(sqlite3.connect(target)) as copy:
+            live.backup(copy)
+            copy.execute("PRAGMA journal_mode=DELETE")  # one file, nothing beside it
+            fault = copy.execute("PRAGMA integrity_check").fetchone()[0]
+    except sqlite3.DatabaseError as error:
+        fault = str(error)
     if fault != "ok":
         raise Unusable(f"The database is damaged ({fault}). Keep the last good backup and restore from it.")
 

@@ -10,9 +10,11 @@ from pathlib import Path
 from typing import Any
 
 import click
+from alembic import command
+from alembic.util import CommandError
 from flask import Flask
-from flask_migrate import upgrade
 from sqlalchemy.engine import make_url
+from sqlalchemy.exc import DatabaseError
 
 from webapp import create_app
 from webapp.config import SettingError, Settings
@@ -21,23 +23,30 @@ from webapp.setup import definitions
 Command = Callable[..., Any]
 
 
-def data_option(command: Command) -> Command:
+class NewerDatabase(click.ClickException):
+    """The database has tables that this version does not know."""
+
+    def __init__(self) -> None:
+        super().__init__("The database was made by a newer Wayround. Install that version first.")
+
+
+def data_option(function: Command) -> Command:
     """`--data DIR`, the same on every command."""
     return click.option(
         "--data",
         type=click.Path(file_okay=False, path_type=Path),
         metavar="DIR",
         help="Data folder. Default: WAYROUND_DATA, or this platform's usual place.",
-    )(command)
+    )(function)
 
 
-def with_settings(command: Command) -> Command:
+def with_settings(function: Command) -> Command:
     """Give the command `settings` in place of `data`; a setting that is wrong ends it with exit code 2."""
 
     @data_option
-    @functools.wraps(command)
+    @functools.wraps(function)
     def run(data: Path | None, **options: Any) -> Any:
-        return command(settings=read_settings(data=data), **options)
+        return function(settings=read_settings(data=data), **options)
 
     return run
 
@@ -59,10 +68,22 @@ def opened(settings: Settings, *, make: bool = False) -> Iterator[Flask]:
             f"There is no shop in {settings.data}. Name its folder with --data, or run `wayround serve`."
         )
     prepare_folder(settings.data)
-    app = create_app(settings)
-    with app.app_context():
-        upgrade()
-        yield app
+    try:
+        app = create_app(settings)
+        with app.app_context():
+            _bring_up_to_date(app)
+            yield app
+    except DatabaseError as error:
+        raise click.ClickException(f"The database does not answer ({error.orig}). See `wayround doctor`.") from error
+
+
+def _bring_up_to_date(app: Flask) -> None:
+    """Run the migrations that are lacking. Raises NewerDatabase."""
+    try:
+        # Not flask_migrate.upgrade(): that ends the process at a fault, and says why only in the log.
+        command.upgrade(app.extensions["migrate"].migrate.get_config(), "head")
+    except CommandError:
+        raise NewerDatabase from None
 
 
 def database_exists(settings: Settings) -> bool:

@@ -25,6 +25,7 @@ from webapp.security.signing_in import is_set_up
 from webapp.security.tokens import new_code
 
 MARK = "demo-shop.txt"
+_UNFINISHED = "An invented shop is being made here.\n"
 
 
 @click.command()
@@ -62,11 +63,14 @@ def _filled(app: Flask) -> str:
     """
     mark = app.config["WAYROUND"].data / MARK
     if not is_set_up(db.session()):
-        mark.write_text("An invented shop, made by `wayround demo`.\n")
+        mark.write_text(_UNFINISHED, encoding="utf-8")
         click.echo("Making a year of an invented shop …")
         seed_demo.seed(app, _progress)
+        mark.write_text("An invented shop, made by `wayround demo`.\n", encoding="utf-8")
     elif not mark.exists():
         raise click.ClickException(f"{mark.parent} holds a shop that is no demo. Name another folder.")
+    elif mark.read_text(encoding="utf-8") == _UNFINISHED:
+        raise click.ClickException(f"The demo in {mark.parent} was never finished. Delete that folder first.")
     # Not the one of the seed, which anybody can read there: phones of the network reach this server.
     password = f"demo-{new_code(8).lower()}"
     with writing() as session:

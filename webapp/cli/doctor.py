@@ -135,8 +135,11 @@ def _integrity(settings: Settings) -> list[Finding]:
         file = sqlite_file(settings)
     except Unusable:
         return []  # a database server looks after its own files
-    with closing(sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro", uri=True)) as database:
-        state = str(database.execute("PRAGMA quick_check").fetchone()[0])
+    try:
+        with closing(sqlite3.connect(f"{file.absolute().as_uri()}?mode=ro", uri=True)) as database:
+            state = str(database.execute("PRAGMA quick_check").fetchone()[0])
+    except sqlite3.DatabaseError as error:
+        state = str(error)
     return [Finding("Database file", state, "" if state == "ok" else "Restore the last good backup.")]
 
 

@@ -11,10 +11,9 @@ from pathlib import Path
 
 import click
 import fsspec
-from alembic.util import CommandError
 
 from webapp.cli import archive
-from webapp.cli.common import opened, prepare_folder, with_settings
+from webapp.cli.common import NewerDatabase, opened, prepare_folder, with_settings
 from webapp.cli.lock import FolderLocked, hold
 from webapp.config import DATABASE_FILE, Settings
 from webapp.database import db
@@ -68,7 +67,7 @@ def _proven(staging: Path, settings: Settings) -> Verdict:
             verdict = verify(db.session())
             db.session.remove()
             db.engine.dispose()
-    except CommandError:
+    except NewerDatabase:
         raise archive.Unusable("The backup was made by a newer Wayround. Install that version first.") from None
     if not verdict.whole:
         raise archive.Unusable("The record in the backup is not whole: " + "; ".join(verdict.wrong[:5]))
