@@ -8,7 +8,7 @@ import { STEPS, StorageError, Vault } from "../src/store/db.js";
 import { append } from "../src/store/outbox.js";
 import { keep } from "../src/store/photos.js";
 import { newId } from "../src/core/uuid7.js";
-import { breakWrite, phone } from "./helpers/phone.js";
+import { breakWrite, killAtWrite, phone } from "./helpers/phone.js";
 import { Server } from "./helpers/server.js";
 
 const NOTE = { kind: "note.made", body: { text: "chips in the way oil" } };
@@ -34,7 +34,7 @@ test("killed at any write while entries are kept: all or nothing, and the number
   const vault = new Vault(newId());
   let killed = 0;
   for (let n = 1; ; n++) {
-    const broken = breakWrite(n);
+    const broken = killAtWrite(n);
     const made = append(vault, [NOTE, NOTE, { kind: "note.made", body: { text: "x", photo: "ab" } }], "p");
     const failed = await made.then(() => false, () => true);
     broken.mend();
@@ -101,7 +101,7 @@ test("open() fails once: it is tried again; twice: the person hears it and nothi
 test("a transaction lost in the middle is repeated, and its entries are kept once", async () => {
   const vault = new Vault(newId());
   await vault.all("outbox");
-  const broken = breakWrite(2, undefined, () => Object.assign(new Error("lost"), { name: "UnknownError" }));
+  const broken = breakWrite(2, () => Object.assign(new Error("lost"), { name: "UnknownError" }));
   await append(vault, [NOTE, NOTE], "p");
   broken.mend();
   assert.ok(broken.reached());
@@ -158,7 +158,7 @@ test("no room for a photo: it is given up, the record that names it is kept and 
   const mine = phone(server);
   await mine.once();
   const full = () => new DOMException("no room", "QuotaExceededError");
-  const broken = breakWrite(1, (store) => store === "photos", full);
+  const broken = breakWrite(1, full, (store) => store === "photos");
   const photo = await keep(mine.vault, new Blob([new Uint8Array(100)], { type: "image/jpeg" }));
   broken.mend();
   assert.equal(photo.kept, false);
@@ -169,4 +169,26 @@ test("no room for a photo: it is given up, the record that names it is kept and 
   assert.equal(server.entries.length, 1);
   const [upload] = await mine.vault.all("uploads");
   assert.equal(upload.state, "failed");
+});
+
+test("no room for an entry: stored ones make way; with none left to make way the person hears that it is not kept", async () => {
+  const full = () => new DOMException("no room", "QuotaExceededError");
+  const vault = new Vault(newId());
+  await vault.run(["entries", "meta"], "readwrite", (tx) => Promise.all([
+    tx.objectStore("meta").put(1, "cursor"),
+    ...[1, 2].map((position) => tx.objectStore("entries").put({ id: `e${position}`, ms: 1, machine: "", position, entry: {} })),
+  ]));
+  const broken = breakWrite(1, full, (store) => store === "outbox");
+  await append(vault, [NOTE], "p");
+  broken.mend();
+  const left = (await vault.all("entries")).map((row) => row.id);
+  assert.deepEqual([(await vault.all("outbox")).length, left], [1, ["e2"]], "e2 is not in the state held here yet");
+  const { add } = IDBObjectStore.prototype;
+  IDBObjectStore.prototype.add = () => { throw full(); };
+  try {
+    await assert.rejects(append(vault, [NOTE], "p"), /NOT kept/);
+  } finally {
+    IDBObjectStore.prototype.add = add;
+  }
+  assert.equal((await vault.all("outbox")).length, 1);
 });

@@ -1,6 +1,7 @@
 // What was made on this phone and has not been acknowledged by the server. Entry, number and outbox row are one
 // transaction: after it the person may be told "kept", before it nobody may.
 import { newId } from "../core/uuid7.js";
+import { isFull, StorageError } from "./db.js";
 import { localInstant } from "./instants.js";
 import { hashesIn } from "./photos.js";
 
@@ -36,16 +37,41 @@ export async function append(vault, made, by, { now = new Date(), seqStore } = {
     id: entry.id ?? newId(now.getTime()), kind: entry.kind, machine: entry.machine ?? null, by,
     at: entry.at ?? localInstant(now), seq: 0, body: entry.body,
   }));
-  const entries = await vault.run(ADD, "readwrite", async (tx) => {
+  const entries = await withRoom(vault, () => vault.run(ADD, "readwrite", async (tx) => {
     // A repeat after a lost connection must not keep the same entries twice.
     const kept = await tx.objectStore("outbox").index("id").get(blank[0].id);
     const first = kept ? kept.entry.seq : await takeNumbers(tx, () => seqStore?.read() ?? 0, blank.length);
     const numbered = blank.map((entry, index) => ({ ...entry, seq: first + index }));
     if (!kept) await putRows(tx, numbered.map((entry) => ({ id: entry.id, entry, made_on: null })));
     return numbered;
-  });
+  }));
   seqStore?.write(entries[entries.length - 1].seq);
   return entries;
+}
+
+/**
+ * With no room left, what can be fetched again (stored entries) makes way for what cannot.
+ * @template T
+ * @param {Vault} vault @param {() => Promise<T>} work @returns {Promise<T>}
+ */
+async function withRoom(vault, work) {
+  try {
+    return await work();
+  } catch (error) {
+    if (!isFull(error)) throw error;
+    await vault.run(["entries", "meta"], "readwrite", async (tx) => {
+      const cursor = await tx.objectStore("meta").get("cursor");
+      for (let at = await tx.objectStore("entries").openCursor(); at; at = await at.continue()) {
+        if (at.value.position !== null && at.value.position <= cursor) await at.delete();
+      }
+    });
+  }
+  try {
+    return await work();
+  } catch (error) {
+    if (!isFull(error)) throw error;
+    throw new StorageError("This phone has no room left, so this is NOT kept. Free some room, or write it on paper.", error);
+  }
 }
 
 /** Outbox rows, and an upload row for every photo they name. @param {Transaction} tx @param {OutboxRow[]} rows */

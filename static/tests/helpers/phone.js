@@ -38,19 +38,43 @@ export function tab(server, vault, locks = null) {
 }
 
 /**
- * Make the n-th write of any store throw, once; returns how to undo it and whether it was reached.
- * @param {number} n @param {(store: string) => boolean} [where] @param {() => Error} [error]
+ * Put something before every write to a store; returns how to undo it.
+ * @param {(store: IDBObjectStore) => void} before
  */
-export function breakWrite(n, where = () => true, error = () => Object.assign(new Error("killed"), { name: "KilledError" })) {
+function tapWrites(before) {
   const prototype = /** @type {any} */ (IDBObjectStore.prototype);
   const names = ["put", "add", "delete", "clear"];
   const whole = names.map((name) => prototype[name]);
-  let left = n;
   names.forEach((name, index) => {
-    prototype[name] = function broken(/** @type {any[]} */ ...args) {
-      if (where(this.name) && --left === 0) throw error();
+    prototype[name] = function tapped(/** @type {any[]} */ ...args) {
+      before(this);
       return whole[index].apply(this, args);
     };
   });
-  return { reached: () => left <= 0, mend: () => names.forEach((name, index) => { prototype[name] = whole[index]; }) };
+  return () => names.forEach((name, index) => { prototype[name] = whole[index]; });
+}
+
+/**
+ * Make the n-th write (to some stores) throw, once.
+ * @param {number} n @param {() => Error} error @param {(store: string) => boolean} [where]
+ */
+export function breakWrite(n, error, where = () => true) {
+  let left = n;
+  const mend = tapWrites((store) => {
+    if (where(store.name) && --left === 0) throw error();
+  });
+  return { reached: () => left <= 0, mend };
+}
+
+/** Abort every transaction after its n-th write, as when the page is killed there. @param {number} n */
+export function killAtWrite(n) {
+  const writes = new WeakMap();
+  let reached = false;
+  const mend = tapWrites(({ transaction }) => {
+    writes.set(transaction, (writes.get(transaction) ?? 0) + 1);
+    if (writes.get(transaction) !== n) return;
+    reached = true;
+    queueMicrotask(() => transaction.abort());
+  });
+  return { reached: () => reached, mend };
 }
