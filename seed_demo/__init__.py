@@ -58,8 +58,7 @@ def seed(
 
 def history(today: date, seed: int = SEED) -> tuple[Shop, list[Made], int]:
     """The shop, every entry of its year in order, and when it was set up (ms): the same for the same arguments."""
-    rng = Random(seed)
     eve = beginning(today) - timedelta(days=1)
     born_ms = int(datetime(eve.year, eve.month, eve.day, 15, tzinfo=ZoneInfo(ZONE)).timestamp()) * 1000
-    shop = build(today, rng, born_ms)
-    return shop, list(play(shop, today, rng).made()), born_ms
+    shop = build(today, Random(f"shop {seed}"), born_ms)
+    return shop, list(play(shop, today, seed).made()), born_ms

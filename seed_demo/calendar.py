@@ -31,9 +31,9 @@ def beginning(today: date) -> date:
     return today - timedelta(days=today.weekday(), weeks=WEEKS)
 
 
-def working_days(today: date, rng: Random) -> list[WorkDay]:
+def working_days(today: date, seed: int) -> list[WorkDay]:
     """Every day worked from the beginning up to, and not including, today."""
-    closed = set(holidays(today))
+    closed, rng = set(holidays(today)), Random(f"calendar {seed}")
     day, days = beginning(today), []
     while day < today:
         hours = _hours(day, rng)
@@ -52,7 +52,7 @@ def holidays(today: date) -> list[date]:
     days = {day for year in range(first.year, last.year + 1) for day in _public(year)}
     for year in range(first.year, last.year + 1):
         stop = _summer_stop(year, today)
-        days |= {stop + timedelta(days=n) for n in range(12) if n % 7 < 5}
+        days |= {stop + timedelta(days=n) for n in range(13) if n != 6}
     return sorted(day for day in days if first <= day <= last and day != today)
 
 

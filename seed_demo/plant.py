@@ -81,6 +81,11 @@ class Plant:
         adds = {station.machine.meter(kind): amount for kind, amount in added.items()}
         return self.write(when, by, "batch.run", role, {"adds": adds, **facts})
 
+    def add_to_meter(self, when: Moment, by: str, role: str, kind: str, amount: float) -> str:
+        station = self.stations[role]
+        station.totals[kind] += amount
+        return self.write(when, by, "meter.added", role, {"meter": station.machine.meter(kind), "amount": amount})
+
     def read_meter(self, when: Moment, by: str, role: str, kind: str, value: float) -> str:
         """The counter's face is read: from now on it rules the total."""
         station = self.stations[role]

@@ -25,6 +25,8 @@ CHANGES = {
     ("saw", "Change the gearbox oil"): ("fluid", "gear_oil"),
     ("cabinet", "Clean or change the collector filter"): ("part", "filter"),
     ("cabinet", "Screen or change the media"): ("part", "media"),
+    ("cleaner", "Change the bath"): ("fluid", "cleaner"),
+    ("probe", "Change the probe battery"): ("part", "battery"),
     ("sander", "Change the platen pad"): ("part", "platen"),
     ("collector", "Clean or change the filters"): ("part", "filter"),
     ("compressor", "Clean or change the intake filter"): ("part", "air_filter"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
 from random import Random
@@ -16,18 +16,19 @@ from webapp.library import instantiate
 ZONE = "America/New_York"
 NAME = "Slackwater Lane Fittings"
 BAYS = ("Machine bay", "Saw and sanding bay", "Blast and wash bay", "Bench", "Whole shop")
-CUTTERS = (
-    ("T1", "Face mill, 2 in, inserts"),
-    ("T2", "1/2 in roughing end mill"),
-    ("T3", "3/8 in end mill, 3 flute"),
-    ("T4", "1/4 in end mill, 3 flute"),
-    ("T5", "1/8 in end mill"),
-    ("T6", "90 degree spot drill"),
-    ("T7", "No. 7 drill"),
-    ("T8", "1/4-20 form tap"),
-    ("T9", "1/4 in ball end mill"),
-    ("T10", "Deburring cutter, 45 degree"),
-)
+CUTTERS = {
+    "T1": ("Face mill, 2 in", "end_mill"),
+    "T2": ("Rougher, 1/2 in", "end_mill"),
+    "T3": ("End mill, 3/8 in", "end_mill"),
+    "T4": ("End mill, 1/4 in", "end_mill"),
+    "T5": ("End mill, 1/8 in", "end_mill"),
+    "T6": ("Spot drill, 90 degrees", "drill"),
+    "T7": ("Drill, No. 7", "drill"),
+    "T8": ("Form tap, 1/4-20", "drill"),
+    "T9": ("Ball end mill, 1/4 in", "end_mill"),
+    "T10": ("Deburring cutter, 45 degrees", "end_mill"),
+}
+"""What this shop has in its numbered holders, and which of the starter's spares they come from."""
 
 Definition = tuple[str, dict[str, Any]]
 
@@ -46,12 +47,16 @@ class Stand:
 
 STANDS = (
     Stand("mill", "cnc_mill", "CNC mill", "Machine bay", "ruben"),
+    Stand("cutters", "numbered_cutters", "Numbered cutters", "Machine bay", "ruben"),
+    Stand("fixtures", "fixtures_clamps", "Fixtures", "Machine bay", "ruben"),
+    Stand("probe", "touch_probe", "Touch probe", "Machine bay", "ruben"),
     Stand("lathe", "lathe", "Lathe", "Machine bay", "ruben"),
     Stand("saw", "band_saw", "Band saw", "Saw and sanding bay", "femi"),
     Stand("sander", "belt_sander", "Belt sander", "Saw and sanding bay", "femi"),
     Stand("collector", "dust_collector", "Sander's dust collector", "Saw and sanding bay", "femi"),
     Stand("grinder", "bench_grinder", "Bench grinder", "Machine bay", "ruben"),
     Stand("cabinet", "blast_cabinet", "Blast cabinet", "Blast and wash bay", "wanda"),
+    Stand("cleaner", "ultrasonic_cleaner", "Ultrasonic cleaner", "Blast and wash bay", "wanda"),
     Stand("compressor", "compressor_receiver", "Compressor", "Blast and wash bay", "odile"),
     Stand("air_gun", "air_gun", "Air guns", "Whole shop", "wanda"),
 )
@@ -120,8 +125,8 @@ def build(today: date, rng: Random, born_ms: int) -> Shop:
     for stand in STANDS:
         made = instantiate(stand.starter, stand.name, bays[stand.bay], new_id, start=start)
         machine = _gather(stand.role, made)
-        if stand.role == "mill":
-            made += _cutters(machine, new_id)
+        if stand.role == "cutters":
+            _name_cutters(machine)
         _count_from(machine)
         machines[stand.role] = machine
         definitions += made
@@ -139,16 +144,12 @@ def _shop_body(today: date) -> dict[str, Any]:
     }
 
 
-def _cutters(mill: Machine, new_id: Callable[[], str]) -> list[Definition]:
-    """The numbered cutters of the shop's own mill, each a wearing part with a spare in the drawer."""
-    made: list[Definition] = []
-    for number, name in CUTTERS:
-        item = {"id": new_id(), "name": name, "kind": "cutter", "unit": "piece", "reorder_at": 1, "machine": mill.id}
-        part = {"id": new_id(), "kind": "cutter", "name": f"{number} {name}", "meter": "spindle_hours"}
-        mill.body["parts"].append(part | {"item": item["id"]})
-        mill.items.append(item)
-        made.append(("item", item))
-    return made
+def _name_cutters(machine: Machine) -> None:
+    """The owner has written into the starter what stands in each holder."""
+    spares = {"end_mill": machine.items[0]["id"], "drill": machine.items[1]["id"]}
+    for part in machine.parts("cutter"):
+        name, spare = CUTTERS[part["name"]]
+        part |= {"name": f"{part['name']} {name}", "item": spares[spare]}
 
 
 def _count_from(machine: Machine) -> None:

@@ -161,7 +161,7 @@ class Story:
         sander = self.plant.stations["sander"]
         facts = {"what": "Fairlead, low, blanks dressed", "alloy": "C36000"}
         when = Moment(work.date, work.last - 22.0)
-        self.plant.batch(when, "femi", "sander", {"belt_minutes": 26}, facts)
+        self.plant.batch(when, "femi", "sander", {"belt_minutes": 27.4}, facts)
         again = {"adds": {sander.machine.meter("belt_minutes"): 26}, **facts}
         second = self.plant.write(when.later(7), "ruben", "batch.run", "sander", again)
         why = "Logged twice: it was on the bench tablet already"
@@ -200,8 +200,10 @@ class Story:
         mill = self.plant.stations["mill"].machine
         when = Moment(work.date, work.last - 75.0)
         self.plant.change_part(when, "ruben", "mill", mill.parts("window")[0], "scratched in the crash")
-        cutter = next(part for part in mill.parts("cutter") if part["name"].startswith("T3 "))
-        self.plant.change_part(when.later(6), "ruben", "mill", cutter, "broke in the crash")
+        cutter = next(
+            part for part in self.plant.stations["cutters"].machine.parts("cutter") if part["name"].startswith("T3 ")
+        )
+        self.plant.change_part(when.later(6), "ruben", "cutters", cutter, "broke in the crash")
         checklist = mill.checklist("after-change")
         assert checklist is not None
         end = self.mending.rounds.walk(when.later(20), "ruben", "mill", checklist, calm=True).end

@@ -35,8 +35,16 @@ LIVES = {
     ("cabinet", "gloves"): Life(40, 2.2, ("hole at the thumb", "worn thin", "cuff torn")),
     ("cabinet", "window"): Life(9, 2.0, ("frosted",)),
     ("mill", "wipers"): Life(900, 3.0, ("lip torn", "worn")),
-    ("mill", "cutter"): Life(130, 1.9, ("worn", "worn", "worn", "chipped", "broke")),
+    ("cutters", "cutter"): Life(130, 1.9, ("worn", "worn", "worn", "chipped", "broke")),
 }
+DAYS = {
+    ("fixtures", "screws"): Life(90, 2.0, ("two stretched", "thread drags")),
+    ("fixtures", "pins"): Life(150, 2.5, ("worn to a waist",)),
+    ("probe", "stylus"): Life(170, 1.6, ("chipped", "knocked against the vice")),
+    ("air_gun", "nozzle"): Life(140, 2.0, ("relief holes blocked", "trigger hangs")),
+    ("grinder", "wheel"): Life(220, 2.5, ("small", "grooved")),
+}
+"""Lives of parts that have no meter here, in calendar days."""
 DELIVERY_DAYS = (4, 9)
 
 
@@ -54,18 +62,19 @@ class Wear:
     def __init__(self, plant: Plant, rng: Random) -> None:
         self.plant, self.rng = plant, rng
         self.fitted = list(self._fit_all())
+        self.by_date: dict[tuple[str, str], int] = {}
 
     def _fit_all(self) -> Iterator[_Fitted]:
         for role, station in self.plant.stations.items():
             for part in station.machine.body["parts"]:
                 life = LIVES.get((role, part["kind"]))
-                if life and part["meter"]:
+                if life:
                     scale = life.scale * self._size(part)
                     own = Life(scale, life.shape, life.reasons)
                     yield _Fitted(role, part, own, math.inf)
 
     def _size(self, part: dict[str, Any]) -> float:
-        """Cutters differ: a tap or a thin end mill lives shorter than a spot drill."""
+        """Cutters differ: a tap or a thin end mill lives shorter than a deburring cutter."""
         return self.rng.uniform(0.5, 2.0) if part["kind"] == "cutter" else 1.0
 
     def _draw(self, life: Life) -> float:
@@ -94,6 +103,19 @@ class Wear:
             fitted.ends = totals[fitted.part["meter"]] + self._draw(fitted.life)
             changed.append(fitted.part["kind"])
         return changed
+
+    def evening(self, work: WorkDay) -> None:
+        """Change what lives by days: one part of the kind, whichever has gone."""
+        today = work.date.toordinal()
+        for key, life in DAYS.items():
+            ends = self.by_date.setdefault(key, today + int(self._draw(life)))
+            if today < ends or self.plant.stations[key[0]].tag:
+                continue
+            parts = self.plant.stations[key[0]].machine.parts(key[1])
+            when = Moment(work.date, work.last - self.rng.uniform(25, 60))
+            reason = self.rng.choice(life.reasons)
+            self.plant.change_part(when, "ruben", key[0], self.rng.choice(parts), reason)
+            self.by_date[key] = today + int(self._draw(life))
 
 
 class Drawer:

@@ -23,15 +23,16 @@ from seed_demo.wear import Drawer, Wear
 KEEPERS = {stand.role: stand.keeper for stand in STANDS}
 ALWAYS = ("mill", "saw", "sander", "collector", "cabinet", "compressor")
 """Machines that are walked every working morning; the others when they are used."""
-NOW_AND_THEN = {"grinder": 0.3, "air_gun": 0.5, "lathe": 0.15}
+NOW_AND_THEN = {"grinder": 0.3, "air_gun": 0.5, "lathe": 0.15, "cutters": 0.4, "fixtures": 0.4, "probe": 0.25}
 """How often those are used that no batch speaks of."""
 WARM_UP = 0.12
 """Spindle hours a day that nobody logs as a batch; the counter sees them."""
 
 
-def play(shop: Shop, today: date, rng: Random) -> Log:
+def play(shop: Shop, today: date, seed: int) -> Log:
     """Play the whole history of the shop; every entry it brings forth is in the log."""
-    days = working_days(today, rng)
+    rng = Random(f"year {seed}")
+    days = working_days(today, seed)
     script = Script.over(days)
     log = Log(rng, shop.zone, script.wrong_clock)
     plant = Plant(shop, log, rng)
@@ -93,6 +94,8 @@ class _Year:
         self._fill_up(work)
         for run in planned.runs:
             self._run(work, run)
+        self._log_cutting(planned)
+        self.wear.evening(work)
         self._turn_counters(planned)
         if work.date.weekday() == 4:
             self._read_counters(work)
@@ -143,6 +146,17 @@ class _Year:
             self.upkeep.after_change(when.later(12), by, run.role, changed)
         self.upkeep.after_work(when.later(5), by, run.role)
 
+    def _log_cutting(self, planned: DayPlan) -> None:
+        """The cutters' own meter gets the day's spindle hours in one line."""
+        hours = planned.hours("mill", "spindle_hours")
+        if hours:
+            when = Moment(planned.day.date, planned.day.last - self.rng.uniform(20, 34))
+            self.plant.add_to_meter(when, "ruben", "cutters", "run_hours", round(hours, 2))
+            changed = self.wear.after_work(when, "ruben", "cutters")
+            if changed:
+                self.upkeep.after_change(when.later(12), "ruben", "cutters", changed)
+            self.upkeep.after_work(when.later(5), "ruben", "cutters")
+
     def _operator(self, role: str) -> str:
         return KEEPERS[role] if self.rng.random() < 0.85 else self.rng.choice(tuple(self.plant.people))
 
@@ -164,7 +178,8 @@ class _Year:
         self.counters.turn("compressor", "run_hours", shift * self.rng.uniform(0.24, 0.36) + blast * 0.8)
 
     def _read_counters(self, work: WorkDay) -> None:
-        when = Moment(work.date, work.last - self.rng.uniform(8, 14))
+        # After the last batch of the day: the counter has seen it too.
+        when = Moment(work.date, work.last + self.rng.uniform(2, 9))
         for number, ((role, kind), face) in enumerate(self.counters.faces.items()):
             by = KEEPERS[role]
             self.plant.read_meter(when.later(number * 1.5), by, role, kind, round(face, 1))
