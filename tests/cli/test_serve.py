@@ -1,0 +1,182 @@
+"""`wayround serve` as a process of its own: TLS, first run, stopping, and being killed."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import socket
+import ssl
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+import requests
+from cryptography import x509
+
+from webapp.paths import TREE
+from webapp.security.certificates import names_of, own_names
+
+pytestmark = pytest.mark.skipif(os.name == "nt", reason="signals of POSIX")
+START_SECONDS = 30.0
+
+
+class Served:
+    """A running server and what it has printed."""
+
+    def __init__(self, folder: Path, *options: str, command: str = "serve", **environ: str) -> None:
+        self.folder = folder
+        self.out = folder.parent / f"{folder.name}-{time.monotonic_ns()}.out"
+        args = [sys.executable, "-m", "webapp.cli", command, "--data", str(folder), *options]
+        variables = {k: v for k, v in os.environ.items() if not k.startswith("WAYROUND_")} | environ
+        with self.out.open("wb") as out:
+            self.process = subprocess.Popen(args, cwd=TREE, env=variables, stdout=out, stderr=subprocess.STDOUT)
+
+    def wait(self) -> Served:
+        """Until it takes connections."""
+        end = time.monotonic() + START_SECONDS
+        while "Ctrl-C stops it." not in self.told():
+            assert self.process.poll() is None and time.monotonic() < end, self.told()
+            time.sleep(0.05)
+        return self
+
+    def told(self) -> str:
+        return self.out.read_text()
+
+    @property
+    def base(self) -> str:
+        """The address printed for this machine."""
+        found = re.search(r"on this machine: (\S+)/", self.told())
+        assert found, self.told()
+        return found.group(1)
+
+    @property
+    def authority(self) -> str:
+        return str(self.folder / "certificates" / "ca.crt")
+
+    def get(self, path: str) -> requests.Response:
+        """GET, trusting the shop's authority alone."""
+        return requests.get(self.base + path, verify=self.authority, timeout=10)
+
+    def stop(self, number: int = signal.SIGTERM) -> int:
+        self.process.send_signal(number)
+        return self.process.wait(20)
+
+
+@pytest.fixture
+def serve(tmp_path: Path) -> Iterator[Callable[..., Served]]:
+    """Starts servers over one data folder; none is left behind."""
+    started: list[Served] = []
+
+    def start(*options: str, **environ: str) -> Served:
+        started.append(Served(tmp_path / "data", "--port", "0", *options, **environ))
+        return started[-1]
+
+    yield start
+    for served in started:
+        if served.process.poll() is None:
+            served.process.kill()
+            served.process.wait()
+
+
+def test_a_browser_that_trusts_the_authority_is_served(serve: Callable[..., Served]) -> None:
+    served = serve().wait()
+    healthy = served.get("/healthz")
+    assert healthy.status_code == 200 and healthy.json() == {"status": "ok"}
+    with pytest.raises(requests.exceptions.SSLError):
+        requests.get(served.base + "/healthz", timeout=10)
+
+
+def test_the_chain_holds_for_every_name_by_the_strict_rules(serve: Callable[..., Served]) -> None:
+    served = serve(WAYROUND_NAMES="shop.lan").wait()
+    port = int(served.base.rpartition(":")[2])
+    context = ssl.create_default_context(cafile=served.authority)
+    context.verify_flags |= ssl.VERIFY_X509_STRICT
+    for name in [*own_names(), "shop.lan"]:
+        raw = socket.create_connection(("127.0.0.1", port))
+        with context.wrap_socket(raw, server_hostname=name) as shaken:
+            assert shaken.version() in ("TLSv1.2", "TLSv1.3")
+            sent = shaken.getpeercert(binary_form=True)
+            assert sent is not None and name in names_of(x509.load_der_x509_certificate(sent))
+
+
+def test_the_phone_fetches_the_authority_and_no_key(serve: Callable[..., Served]) -> None:
+    served = serve().wait()
+    fetched = served.get("/ca.crt")
+    assert fetched.headers["Content-Type"] == "application/x-x509-ca-cert"
+    assert fetched.content == Path(served.authority).read_bytes() and b"PRIVATE" not in fetched.content
+    for path in ("/ca.key", "/certificates/ca.key", "/..%2fcertificates%2fca.key", "/wayround.sqlite3"):
+        assert served.get(path).status_code == 404
+
+
+def test_the_first_run_is_led_by_the_printed_address(serve: Callable[..., Served]) -> None:
+    served = serve().wait()
+    found = re.search(r"/#/first\?code=(\S+)", served.told())
+    assert found
+    body = {
+        "code": found.group(1),
+        "shop": {"name": "Quill Metal", "time_zone": "America/Chicago"},
+        "owner": {"name": "Ada Quill"},
+        "password": "three plain words",
+        "device_name": "Office",
+    }
+    browser = requests.Session()
+    browser.verify, browser.trust_env = served.authority, False
+    made = browser.post(served.base + "/api/v1/session/first", json=body, timeout=10)
+    assert made.status_code == 200, made.text
+    (cookie,) = browser.cookies
+    assert cookie.secure and cookie.has_nonstandard_attr("HttpOnly")
+    assert browser.get(served.base + "/api/v1/devices", timeout=10).json()[0]["name"] == "Office"
+    assert served.stop() == 0
+    again = serve().wait()
+    assert "/#/first" not in again.told()
+
+
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
+def test_it_stops_cleanly(serve: Callable[..., Served], number: int) -> None:
+    served = serve("--plain").wait()
+    assert served.stop(number) == 0
+    assert served.told().rstrip().endswith("Stopped.") and "Traceback" not in served.told()
+
+
+def test_killed_it_leaves_nothing_behind_and_starts_again(serve: Callable[..., Served]) -> None:
+    served = serve("--plain").wait()
+    port = int(served.base.rpartition(":")[2])
+    served.stop(signal.SIGKILL)
+    with pytest.raises(ConnectionRefusedError):
+        socket.create_connection(("127.0.0.1", port), timeout=5)
+    assert serve("--plain").wait().get("/healthz").status_code == 200
+
+
+def test_plain_answers_this_machine_alone(serve: Callable[..., Served]) -> None:
+    served = serve("--plain").wait()
+    assert served.base.startswith("http://localhost:") and "on phones" not in served.told()
+    port = int(served.base.rpartition(":")[2])
+    for address in [name for name in own_names() if name[0].isdigit() and not name.startswith("127.")]:
+        with pytest.raises(OSError, match=r".*"):
+            socket.create_connection((address, port), timeout=5).close()
+    assert served.get("/ca.crt").status_code == 404
+
+
+def test_one_folder_is_served_once(serve: Callable[..., Served]) -> None:
+    serve("--plain").wait()
+    second = serve("--plain")
+    assert second.process.wait(START_SECONDS) == 1
+    assert "is served already" in second.told() and "Traceback" not in second.told()
+
+
+def test_a_port_that_is_taken_is_said(tmp_path: Path) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        port = str(taken.getsockname()[1])
+        served = Served(tmp_path / "data", "--plain", "--port", port)
+        assert served.process.wait(START_SECONDS) == 1
+    assert f"127.0.0.1:{port} is taken" in served.told() and "Traceback" not in served.told()
+
+
+def test_a_body_that_is_too_large_is_refused(serve: Callable[..., Served]) -> None:
+    served = serve("--plain", WAYROUND_MAX_BODY="65536").wait()
+    answer = requests.post(served.base + "/api/v1/session/join", data=b"x" * 70_000, timeout=10)
+    assert answer.status_code == 413
