@@ -6,13 +6,12 @@ Entries are stored as JSON text, and leave as that text: they are not read and w
 from __future__ import annotations
 
 import json
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from webapp import library
 from webapp.records.append import head
 from webapp.records.checking import DAY_MS
 from webapp.records.models import Entry, State
@@ -115,5 +114,4 @@ def all_definitions(session: Session) -> dict[str, Any]:
     }
     zone = shops[0]["time_zone"] if shops else "UTC"
     found["tasks"] = [definitions.with_dates(session, task, zone) for task in found["tasks"]]
-    cautions = {key: asdict(caution) for key, caution in library.cautions().items()}
-    return {"shop": shops[0] if shops else None, "cautions": cautions} | found
+    return {"shop": shops[0] if shops else None} | found
