@@ -29,9 +29,7 @@ __all__ = [
 ]
 
 FOLDER = Path(__file__).parent
-DEFERENCE = (
-    "The machine's manual, the safety data sheet, local codes and a licensed or competent person come first."
-)
+DEFERENCE = "The machine's manual, the safety data sheet, local codes and a licensed or competent person come first."
 Units = Literal["us", "metric"]
 
 

@@ -11,9 +11,7 @@ from typing import Any, Literal
 
 Family = Literal["mill", "saw", "sander", "cabinet", "compressor", "other"]
 Form = Literal["start-up", "weekly", "after-change", "shut-down", "periodic"]
-MeterKind = Literal[
-    "spindle_hours", "power_hours", "cut_area", "cuts", "belt_minutes", "blast_hours", "run_hours"
-]
+MeterKind = Literal["spindle_hours", "power_hours", "cut_area", "cuts", "belt_minutes", "blast_hours", "run_hours"]
 Signal = Literal["danger", "warning", "caution", "notice"]
 Hazard = Literal["eye", "hand", "lung", "ear", "drop", "blade"]
 

@@ -13,9 +13,7 @@ Definition = tuple[str, dict[str, Any]]
 Ids = dict[tuple[str, str], str]
 
 
-def stand(
-    starter: Starter, name: str, bay: str | None, new_id: Callable[[], str], start: date
-) -> list[Definition]:
+def stand(starter: Starter, name: str, bay: str | None, new_id: Callable[[], str], start: date) -> list[Definition]:
     """(type, body with `id`) of the machine, its items, checklists and tasks; they name each other, so store
     them in one transaction. Tasks count from `start`, and so do fixed calendar rules."""
     ids: Ids = {("machine", ""): new_id()}
@@ -43,9 +41,7 @@ def _plain(thing: Any) -> dict[str, Any]:
     return body
 
 
-def _machine(
-    starter: Starter, name: str, bay: str | None, ids: Ids, new_id: Callable[[], str]
-) -> dict[str, Any]:
+def _machine(starter: Starter, name: str, bay: str | None, ids: Ids, new_id: Callable[[], str]) -> dict[str, Any]:
     parts = []
     for part in starter.parts:
         body = {"id": new_id(), **_plain(part), "meter": part.meter}
@@ -81,11 +77,12 @@ def _checklist(checklist: Checklist, machine: str, ids: Ids, new_id: Callable[[]
 
 
 def _task(task: Task, machine: str, ids: Ids, start: date) -> dict[str, Any]:
+    body = _plain(task)
     return {
-        **_plain(task),
+        **body,
         "id": ids["task", task.key],
         "machine": machine,
-        "rule": _anchored(task.rule, start),
+        "rule": _anchored(body["rule"], start),
         "checklist": ids["checklist", task.checklist] if task.checklist else None,
         "start": start.isoformat(),
     }
@@ -95,4 +92,4 @@ def _anchored(rule: dict[str, Any], start: date) -> dict[str, Any]:
     """The rule with its fixed dates anchored at the day the machine came into the book."""
     if "first_of" in rule:
         return {"first_of": [_anchored(inner, start) for inner in rule["first_of"]]}
-    return rule | {"anchor": start.isoformat()} if "rrule" in rule else dict(rule)
+    return rule | {"anchor": start.isoformat()} if "rrule" in rule else rule
