@@ -12,7 +12,7 @@ import { Carry } from "./shell/carry.js";
 import { Banner } from "./shell/banner.js";
 import { person, session, start } from "./store/index.js";
 
-/** @typedef {{ parts: string[], query: URLSearchParams }} PlaceProps `parts`: the address after the place's own name */
+/** @typedef {{ place: string, parts: string[], query: URLSearchParams }} PlaceProps `parts`: the address after the place's own name, which is `place` */
 /** @typedef {{ default: import("preact").ComponentType<any> }} PlaceModule */
 
 /** Every place by the first word of its address; loaded when it is gone to, kept on the phone by the service worker.
@@ -22,6 +22,11 @@ const PLACES = {
   shop: () => import("./places/shop.js"),
   machine: () => import("./places/machine.js"),
   round: () => import("./places/round.js"),
+  log: () => import("./places/log/index.js"),
+  tag: () => import("./places/tagging.js"),
+  finding: () => import("./places/tagging.js"),
+  task: () => import("./places/tagging.js"),
+  raise: () => import("./places/tagging.js"),
 };
 
 const NAV = [
@@ -76,7 +81,7 @@ function Place() {
       It is fetched once and then kept on this phone. Go where there is signal and try again.<//>
       <${Button} onPress=${() => load(name)}>Try again<//><//>`;
   }
-  return found ? html`<${found} key=${parts.join("/")} parts=${parts.slice(1)} query=${query} />` : html`<${Page} title="" />`;
+  return found ? html`<${found} key=${parts.join("/")} place=${name} parts=${parts.slice(1)} query=${query} />` : html`<${Page} title="" />`;
 }
 
 function Nav() {

@@ -12,10 +12,14 @@ export function daysFrom(from, to) {
   return Math.round((Date.parse(`${to}T00:00Z`) - Date.parse(`${from}T00:00Z`)) / 86_400_000);
 }
 
-/** @param {string} day YYYY-MM-DD @param {Intl.DateTimeFormatOptions} options */
-function dayPart(day, options) {
-  return new Intl.DateTimeFormat("en-GB", { timeZone: "UTC", ...options }).format(new Date(`${day}T12:00Z`));
-}
+const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+const WEEKDAYS = ["Sun", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat"];
+
+/** "2 Mar". @param {string} day YYYY-MM-DD */
+const dayAndMonth = (day) => `${Number(day.slice(8))} ${MONTHS[Number(day.slice(5, 7)) - 1]}`;
+
+/** "Tue". @param {string} day YYYY-MM-DD */
+const weekday = (day) => WEEKDAYS[new Date(`${day}T12:00Z`).getUTCDay()];
 
 /**
  * A day as said today: "today", "yesterday", "Fri", "tomorrow", "11 May", "11 May 2026".
@@ -27,14 +31,13 @@ export function sayDay(day, today) {
   if (ahead === 0) return "today";
   if (ahead === -1) return "yesterday";
   if (ahead === 1) return "tomorrow";
-  if (ahead > -7 && ahead < 7) return dayPart(day, { weekday: "short" });
-  const year = day.slice(0, 4) === today.slice(0, 4) ? {} : { year: /** @type {const} */ ("numeric") };
-  return dayPart(day, { day: "numeric", month: "short", ...year });
+  if (ahead > -7 && ahead < 7) return weekday(day);
+  return day.slice(0, 4) === today.slice(0, 4) ? dayAndMonth(day) : `${dayAndMonth(day)} ${day.slice(0, 4)}`;
 }
 
 /** "Tue 2 Mar". @param {string} day YYYY-MM-DD */
 export function longDay(day) {
-  return dayPart(day, { weekday: "short", day: "numeric", month: "short" }).replace(",", "");
+  return `${weekday(day)} ${dayAndMonth(day)}`;
 }
 
 /**

@@ -5,8 +5,8 @@ import {
 } from "../kit/index.js";
 import { definitions } from "../store/index.js";
 import { dayOf } from "../core/facts.js";
-import { METERS } from "../core/due.js";
 import { LastEntries } from "./entries.js";
+import { lifeOf } from "./life.js";
 import { initialsOf } from "./names.js";
 import { judgeReading } from "./readings.js";
 import { dialOf, quantityOf, sayDue, standingOf } from "./standing.js";
@@ -75,16 +75,6 @@ function Meters({ machine, doc }) {
       const when = running?.at ? html` <span class="soft">${sayDay(dayOf(running.at, zone), today)}</span>` : "";
       return [meter.name, html`<span class="num">${figure(running?.total ?? 0)}</span> ${meter.unit}${when}`];
     })} /><//>`;
-}
-
-/** What a part has lived by its meter. @param {any} part @param {Definition} machine @param {import("../core/fold.js").Doc} doc */
-export function lifeOf(part, machine, doc) {
-  const fitted = doc.parts[part.id];
-  const meter = machine.meters.find((/** @type {any} */ one) => one.kind === part.meter);
-  if (!meter || !fitted?.at) return null;
-  const lived = (doc.meters[meter.id]?.total ?? 0) - (fitted.meters[meter.id] ?? 0);
-  const past = fitted.lives.map((/** @type {any} */ life) => life.meters[meter.id]).filter((/** @type {any} */ v) => typeof v === "number");
-  return { lived, past, unit: meter.unit, name: METERS[meter.kind]?.[0] ?? meter.name, at: fitted.at };
 }
 
 /** @param {{ machine: Definition, doc: import("../core/fold.js").Doc }} props */

@@ -1,0 +1,125 @@
+// A batch was run: loads and minutes become spindle hours, cuts and a section become cut area.
+import { html } from "htm/preact";
+import { Button, Form, Notice, NumberField, Page, SelectField, TextField, capital, figure, readNumber, useForm } from "../../kit/index.js";
+import { SHAPES, area, cutArea, spindleHours } from "../../core/sections.js";
+import { KeptPage, WillDo, useKeeping } from "../keeping.js";
+import { docOf } from "../standing.js";
+import { world } from "../world.js";
+import { MachineField, NothingToLog, faultOf, useMachine } from "./shared.js";
+
+/** @typedef {import("../../store/types.js").Definition} Definition */
+/** @typedef {{ id: string, kind: string, name: string, unit: string }} Meter */
+/** @typedef {Record<string, string>} Typed */
+/** @typedef {{ adds: Record<string, number>, figures: Record<string, number>, errors: Record<string, string | null> }} Worked */
+
+const SHAPE_WORDS = /** @type {Record<string, string>} */ ({ round: "Round bar", square: "Square bar", plate: "Plate or flat", tube: "Tube", hex: "Hexagon" });
+const MEASURE_WORDS = /** @type {Record<string, string>} */ ({ diameter: "Diameter", side: "Side", width: "Width of the cut", thickness: "Thickness", outside: "Outside diameter", wall: "Wall", flats: "Across flats" });
+
+/** The unit of length whose square an area meter counts in. @param {string} unit */
+const lengthOf = (unit) => ({ "sq in": "in", in2: "in", "in²": "in", cm2: "cm", "cm²": "cm", mm2: "mm", "mm²": "mm" })[unit] ?? "";
+
+/** @param {Meter[]} meters @param {string} kind */
+const meterOf = (meters, kind) => meters.find((meter) => meter.kind === kind);
+
+/** A typed figure, noting its error. @param {Typed} typed @param {string} field @param {import("../../kit/numbers.js").NumberRule} rule @param {Worked} worked */
+function take(typed, field, rule, worked) {
+  const { value, error } = readNumber(typed[field] ?? "", rule);
+  worked.errors[field] = error;
+  return value;
+}
+
+/** Loads times minutes. @param {Meter} meter @param {Typed} typed @param {Worked} worked */
+function workLoads(meter, typed, worked) {
+  const loads = take(typed, "loads", { name: "Loads", min: 0, max: 100_000, whole: true }, worked);
+  const minutes = take(typed, "minutes", { name: "Minutes a load", min: 0, max: 10_000 }, worked);
+  if (loads === null || minutes === null) return;
+  Object.assign(worked.figures, { loads, minutes_per_load: minutes });
+  const hours = spindleHours(loads, minutes);
+  worked.adds[meter.id] = meter.unit === "min" ? loads * minutes : hours;
+}
+
+/** Cuts times the section. @param {Meter[]} meters @param {Typed} typed @param {Worked} worked */
+function workCuts(meters, typed, worked) {
+  const cuts = take(typed, "cuts", { name: "Cuts", min: 0, max: 1_000_000, whole: true }, worked);
+  const counter = meterOf(meters, "cuts");
+  const square = meterOf(meters, "cut_area");
+  if (cuts !== null) worked.figures.cuts = cuts;
+  if (cuts !== null && counter) worked.adds[counter.id] = cuts;
+  if (!square) return;
+  const names = SHAPES[typed.shape ?? "round"] ?? [];
+  const measures = names.map((name) => [name, take(typed, name, { name: MEASURE_WORDS[name] ?? name, above: 0, max: 100_000 }, worked)]);
+  if (cuts === null || measures.some(([, value]) => value === null)) return;
+  try {
+    const section = area(typed.shape ?? "round", Object.fromEntries(measures));
+    worked.figures.area_per_cut = section;
+    worked.adds[square.id] = cutArea(cuts, section);
+  } catch (error) {
+    const fault = faultOf(error, MEASURE_WORDS);
+    worked.errors[fault.field] = fault.text;
+  }
+}
+
+const COUNTED = new Set(["spindle_hours", "cuts", "cut_area"]);
+
+/** What the typed figures add to which meter. @param {Meter[]} meters @param {Typed} typed @returns {Worked} */
+function work(meters, typed) {
+  /** @type {Worked} */
+  const worked = { adds: {}, figures: {}, errors: {} };
+  const spindle = meterOf(meters, "spindle_hours");
+  if (spindle) workLoads(spindle, typed, worked);
+  if (meters.some(({ kind }) => kind === "cuts" || kind === "cut_area")) workCuts(meters, typed, worked);
+  for (const meter of meters.filter(({ kind }) => !COUNTED.has(kind))) {
+    const amount = take(typed, meter.id, { name: meter.name, above: 0, max: 1e6, optional: true }, worked);
+    if (amount !== null) worked.adds[meter.id] = amount;
+  }
+  return worked;
+}
+
+/** @param {import("./shared.js").LogProps} props */
+export default function Batch({ query }) {
+  const which = useMachine(query, (machine) => machine.meters.length > 0);
+  const { machine } = which;
+  const { problem, kept, keep } = useKeeping();
+  if (!which.machines.length) return html`<${NothingToLog} title="Batch run" missing="No machine has meters yet." />`;
+  if (kept) return html`<${KeptPage} title="Batch run" said=${kept} to=${{ href: "#/today", text: "Today" }} also=${{ href: `#/machine/${machine?.id}`, text: machine?.name ?? "Machine" }} />`;
+  return html`<${Page} title="Batch run" back="#/log"><div class="stack"><${MachineField} ...${which} /></div>
+    ${machine && html`<${BatchForm} key=${machine.id} machine=${machine} keep=${keep} problem=${problem} />`}<//>`;
+}
+
+/** @param {{ meters: Meter[], form: any }} props */
+function Figures({ meters, form }) {
+  const { values } = form;
+  const square = meterOf(meters, "cut_area");
+  const cutting = square ?? meterOf(meters, "cuts");
+  return html`${meterOf(meters, "spindle_hours") && html`<div class="pair"><${NumberField} label="Loads" whole ...${form.field("loads")} />
+      <${NumberField} label="Minutes a load" unit="min" ...${form.field("minutes")} /></div>`}
+    ${cutting && html`<${NumberField} label="Cuts" whole ...${form.field("cuts")} />`}
+    ${square && html`<${SelectField} label="Section" options=${Object.keys(SHAPES).map((value) => ({ value, text: SHAPE_WORDS[value] ?? capital(value) }))} ...${form.field("shape")} />
+      <div class="pair">${(SHAPES[values.shape] ?? []).map((name) => html`<${NumberField} key=${name} label=${MEASURE_WORDS[name]} unit=${lengthOf(square.unit)} ...${form.field(name)} />`)}</div>`}
+    ${meters.filter(({ kind }) => !COUNTED.has(kind)).map((meter) => html`<${NumberField} key=${meter.id} label=${meter.name} unit=${meter.unit} optional ...${form.field(meter.id)} />`)}`;
+}
+
+/** @param {{ machine: Definition, problem: string | null, keep: (entries: any[], said: string) => Promise<boolean> }} props */
+function BatchForm({ machine, problem, keep }) {
+  const meters = /** @type {Meter[]} */ (machine.meters);
+  const doc = docOf(world.value, machine);
+  const blank = Object.fromEntries(["loads", "minutes", "cuts", "what", "note", ...Object.values(SHAPES).flat(), ...meters.map(({ id }) => id)].map((name) => [name, ""]));
+  const form = useForm(/** @type {Typed} */ ({ ...blank, shape: "round" }));
+  const [{ adds, figures, errors }, typed] = [work(meters, form.values), form.values];
+  const lines = meters.filter(({ id }) => (adds[id] ?? 0) > 0).map((meter) => {
+    const total = doc.meters[meter.id]?.total ?? 0;
+    return `${meter.name}: +${figure(adds[meter.id])} ${meter.unit}, from ${figure(total)} to ${figure(total + (adds[meter.id] ?? 0))}`;
+  });
+  const send = () => {
+    if (Object.values(errors).some(Boolean)) return form.setErrors(errors);
+    if (!lines.length) return form.setErrors({ none: "Nothing is counted. Fill in at least one figure above nought." });
+    const words = Object.fromEntries(["what", "note"].flatMap((name) => (typed[name]?.trim() ? [[name, typed[name].trim()]] : [])));
+    return keep([{ kind: "batch.run", machine: machine.id, body: { adds, ...words, ...figures } }], `${machine.name}. ${lines.join(". ")}.`);
+  };
+  return html`<${Form} onSend=${send} problem=${problem ?? form.errors.none}><div class="form-grid"><div class="form">
+      <${TextField} label="What was made" optional maxLength=${200} ...${form.field("what")} />
+      <${Figures} meters=${meters} form=${form} />
+      <${TextField} label="Note" lines=${2} optional ...${form.field("note")} />
+    </div><div class="side">${lines.length ? html`<${WillDo} lines=${lines} />` : html`<${Notice}>Fill in the figures: what they add to the meters stands here.<//>`}
+      <${Button} big>Keep the batch<//></div></div><//>`;
+}
