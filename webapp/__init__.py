@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 def create_app(settings: Settings | None = None) -> Flask:
     """The application over one shop's data folder."""
     from flask import Flask
+    from flask_compress import Compress
 
     from webapp import database, security
     from webapp.api import problems
@@ -35,10 +36,16 @@ def create_app(settings: Settings | None = None) -> Flask:
         OPENAPI_VERSION="3.1.0",
         OPENAPI_URL_PREFIX="/api/v1",
         OPENAPI_JSON_PATH="openapi.json",
+        # Fast before small: a snapshot shrinks tenfold either way, and the shop's computer may be slow.
+        COMPRESS_ALGORITHM=["gzip"],
+        COMPRESS_LEVEL=3,
+        COMPRESS_MIN_SIZE=1000,
+        COMPRESS_MIMETYPES=["application/json", "application/problem+json"],
         WAYROUND=settings,
     )
     database.init_app(app)
     app.extensions["wayround_photos"] = PhotoStore(settings.photos_url)
+    Compress(app)
     security.init_app(app)
     problems.init_app(app)
     _register(app)

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
-from flask import Blueprint, Response, jsonify, send_from_directory
+import mimetypes
+from pathlib import Path
+
+from flask import Blueprint, Response, jsonify, request, send_from_directory
 from sqlalchemy import text
+from werkzeug.security import safe_join
 
 from webapp.database import db
 from webapp.paths import front_end_folder
@@ -41,8 +45,20 @@ def file(name: str) -> Response:
     return _file(name)
 
 
+_ENCODINGS = (("br", ".br"), ("gzip", ".gz"))
+
+
 def _file(name: str) -> Response:
-    response = send_from_directory(front_end_folder(), name)
+    """A file, compressed when the build made it so and the browser takes it."""
+    folder = front_end_folder()
+    for encoding, ending in _ENCODINGS:
+        if encoding in request.accept_encodings and Path(safe_join(str(folder), name + ending) or "").is_file():
+            response = send_from_directory(folder, name + ending, mimetype=mimetypes.guess_type(name)[0])
+            response.headers["Content-Encoding"] = encoding
+            break
+    else:
+        response = send_from_directory(folder, name)
+    response.headers["Vary"] = "Accept-Encoding"
     hashed = name.startswith("assets/")
     # The worker and the page must always be asked for anew; a hashed file never changes.
     response.headers["Cache-Control"] = "public, max-age=31536000, immutable" if hashed else "no-cache"
