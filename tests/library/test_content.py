@@ -83,7 +83,9 @@ def test_a_check_asks_for_what_it_can_take(line: Check) -> None:
     assert (line.answer == "reading") == (line.unit is not None)
     assert (line.answer == "choice") == (line.choices is not None)
     assert line.quantity or line.answer != "reading"
-    assert line.band is None or line.answer == "reading"
+    if line.band:
+        assert line.answer == "reading"
+        assert line.stop == (line.band.stop_low is not None or line.band.stop_high is not None)
     if line.choices:
         assert {choice.ok for choice in line.choices} == {True, False}
 

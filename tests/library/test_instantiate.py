@@ -9,10 +9,11 @@ import pytest
 
 from tests.library.every import KEYS, UNITS
 from webapp import library
+from webapp.core.due import dates_for, judge
 from webapp.setup.ids import new_id
 from webapp.setup.schemas import SCHEMAS
 
-START = date(2027, 1, 5)
+START = date(2027, 1, 9)  # a Saturday: no weekly or monthly round falls on it
 Made = list[tuple[str, dict[str, Any]]]
 each_shop = pytest.mark.parametrize(
     "made",
@@ -77,8 +78,8 @@ def test_two_of_the_same_share_nothing() -> None:
 def test_fixed_dates_are_anchored_at_the_start() -> None:
     made = library.instantiate("cnc_mill", "Mill", None, new_id, start=START)
     weekly = next(task for task in of(made, "task") if task["name"] == "Weekly round")
-    assert weekly["rule"] == {"rrule": "FREQ=WEEKLY;BYDAY=MO", "anchor": "2027-01-05"}
-    assert all(task["start"] == "2027-01-05" for task in of(made, "task"))
+    assert weekly["rule"] == {"rrule": "FREQ=WEEKLY;BYDAY=MO", "anchor": "2027-01-09"}
+    assert all(task["start"] == "2027-01-09" for task in of(made, "task"))
 
 
 def test_the_machine_keeps_its_name_bay_and_where_figures_come_from() -> None:
@@ -94,3 +95,25 @@ def test_a_metric_shop_gets_metric_meters_and_rules() -> None:
     assert {meter["unit"] for meter in of(made, "machine")[0]["meters"]} == {"sq cm", "cuts"}
     broken_in = next(task for task in of(made, "task") if task["name"] == "End the blade's break-in")
     assert broken_in["rule"]["at"] == [320]
+
+
+@each_shop
+def test_a_machine_just_stood_owes_its_start_up_round_and_nothing_else(made: Made) -> None:
+    """Its history begins today: no interval has run, nothing was read, nothing was changed."""
+    for task in of(made, "task"):
+        facts = {
+            "today": START.isoformat(),
+            "in_service": True,
+            "start": task["start"],
+            "done": None,
+            "deferred_to": None,
+            "meters": {meter["kind"]: 0.0 for meter in of(made, "machine")[0]["meters"]},
+            "readings": {},
+            "done_today": False,
+            "used_today": False,
+            "events": {},
+            "meter_start": {},
+            "dates": [day.isoformat() for day in dates_for(task["rule"], "America/New_York", START)],
+        }
+        state = judge(task["rule"], facts).state
+        assert state == "due" if task["rule"] == {"each": "start-up"} else state in ("resting", "near"), task["name"]
