@@ -1,0 +1,120 @@
+"""A real server process that can really be stopped, and phones: Chromium contexts of phone size."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from webapp.paths import front_end_folder
+
+NEEDS_CHROMIUM = "needs Chromium: apt-get install chromium (or set WAYROUND_TEST_CHROMIUM to its path)"
+NEEDS_BUILD = "needs the built front end: pip install . builds it, or npm ci && npm run build in static/"
+PHONE = {"width": 390, "height": 844}
+DESK = {"width": 1280, "height": 800}
+
+
+def chromium_path() -> str | None:
+    """Where Chromium is on this machine."""
+    named = os.environ.get("WAYROUND_TEST_CHROMIUM")
+    return named or shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+
+
+class Server:
+    """`wayround serve --plain` as a process of its own, to be stopped and started again at the same address."""
+
+    def __init__(self, data: Path) -> None:
+        self.data = data
+        with socket.socket() as probe:
+            probe.bind(("127.0.0.1", 0))
+            self.port = probe.getsockname()[1]
+        self.base = f"http://localhost:{self.port}"
+        self.process: subprocess.Popen[bytes] | None = None
+
+    def run(self, *command: str) -> str:
+        """Run a `wayround` command over this server's data; its output."""
+        whole = [sys.executable, "-m", "webapp.cli", *command, "--data", str(self.data)]
+        return subprocess.run(whole, check=True, capture_output=True, text=True).stdout
+
+    def start(self) -> None:
+        """Start, and wait until it answers."""
+        command = [sys.executable, "-m", "webapp.cli", "serve", "--plain", "--port", str(self.port), "--data"]
+        self.process = subprocess.Popen([*command, str(self.data)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        for _ in range(150):
+            if self.answers():
+                return
+            time.sleep(0.1)
+        raise AssertionError("the server does not start")
+
+    def stop(self, *, hard: bool = True) -> None:
+        """Stop it: killed outright, as a power cut would, unless asked to be gentle."""
+        if self.process:
+            self.process.send_signal(signal.SIGKILL if hard and os.name != "nt" else signal.SIGTERM)
+            self.process.wait(20)
+            self.process = None
+        assert not self.answers()
+
+    def answers(self) -> bool:
+        """Whether the health check answers."""
+        try:
+            with urllib.request.urlopen(f"{self.base}/healthz", timeout=2) as answer:
+                return bool(answer.status == 200)
+        except (urllib.error.URLError, OSError):
+            return False
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Any]:
+    """A headless Chromium."""
+    path = chromium_path()
+    if path is None:
+        pytest.skip(NEEDS_CHROMIUM)
+    if not (front_end_folder() / "index.html").exists():
+        pytest.skip(NEEDS_BUILD)
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(
+            executable_path=path, args=["--no-sandbox", "--disable-background-networking", "--disable-quic"]
+        )
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[Server]:
+    """A server over an empty data folder, not yet started."""
+    one = Server(tmp_path / "shop")
+    yield one
+    if one.process:
+        one.stop()
+
+
+@pytest.fixture
+def device(chromium: Any) -> Iterator[Callable[..., Any]]:
+    """Makes devices: each a browser context of its own, whose pages fail the test when they throw."""
+    contexts: list[Any] = []
+    thrown: list[str] = []
+
+    def make(size: dict[str, int] = PHONE, scheme: str = "light") -> Any:
+        context = chromium.new_context(viewport=size, color_scheme=scheme, has_touch=size is PHONE)
+        context.set_default_timeout(15_000)
+        context.on("weberror", lambda error: thrown.append(str(error.error)))
+        contexts.append(context)
+        return context
+
+    yield make
+    for context in contexts:
+        context.close()
+    assert thrown == []
