@@ -11,6 +11,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -180,3 +181,52 @@ def test_a_body_that_is_too_large_is_refused(serve: Callable[..., Served]) -> No
     served = serve("--plain", WAYROUND_MAX_BODY="65536").wait()
     answer = requests.post(served.base + "/api/v1/session/join", data=b"x" * 70_000, timeout=10)
     assert answer.status_code == 413
+
+
+@pytest.mark.parametrize("options", [(), ("--plain",)])
+@pytest.mark.parametrize("sent", [b"", b"\x16", b"\x16\x03\x01", b"GET /"])
+def test_silent_clients_hold_nobody_up(serve: Callable[..., Served], options: tuple[str, ...], sent: bytes) -> None:
+    """One phone that opened a connection and went out of reach stopped every other for thirty seconds."""
+    served = serve(*options, WAYROUND_THREADS="8").wait()
+    port = int(served.base.rpartition(":")[2])
+    # A client that says nothing costs no thread; one that stops half-way costs one until its time is up.
+    silent = [socket.create_connection(("127.0.0.1", port)) for _ in range(6 if sent else 40)]
+    for connection in silent:
+        connection.sendall(sent)
+    time.sleep(0.2)
+    begun = time.monotonic()
+    for _ in range(5):
+        assert served.get("/healthz").status_code == 200
+    assert time.monotonic() - begun < 2
+    for connection in silent:
+        connection.close()
+
+
+def test_whoever_forgets_the_s_of_https_is_led_there(serve: Callable[..., Served]) -> None:
+    served = serve().wait()
+    plain = served.base.replace("https://", "http://")
+    answer = requests.get(plain + "/some/where?x=1", allow_redirects=False, timeout=10)
+    assert answer.status_code == 302 and answer.headers["Location"] == served.base + "/some/where?x=1"
+    assert requests.post(plain + "/api/v1/session/join", json={}, timeout=10).status_code == 400
+
+
+def test_noise_on_the_port_is_borne(serve: Callable[..., Served]) -> None:
+    served = serve().wait()
+    port = int(served.base.rpartition(":")[2])
+    split_header = b"GET / HTTP/1.1\r\nHost: a\r\n b\r\n\r\n"
+    for noise in (b"\x00" * 50, b"\x16" + b"\xff" * 200, b"SSH-2.0-x\r\n", split_header):
+        with socket.create_connection(("127.0.0.1", port), timeout=5) as raw, suppress(ConnectionResetError):
+            raw.sendall(noise)
+            assert b"\r\n b" not in raw.recv(4096)
+    assert served.get("/healthz").status_code == 200
+    assert "Traceback" not in served.told()
+
+
+def test_one_connection_carries_many_requests(serve: Callable[..., Served]) -> None:
+    served = serve().wait()
+    with requests.Session() as browser:
+        browser.trust_env = False
+        for _ in range(20):
+            assert browser.get(served.base + "/healthz", verify=served.authority, timeout=10).status_code == 200
+        pools = browser.get_adapter(served.base).poolmanager.pools
+        assert [pools.get(key).num_connections for key in list(pools.keys())] == [1]

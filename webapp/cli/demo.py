@@ -64,8 +64,8 @@ def _filled(app: Flask) -> str:
     mark = app.config["WAYROUND"].data / MARK
     if not is_set_up(db.session()):
         mark.write_text(_UNFINISHED, encoding="utf-8")
-        click.echo("Making a year of an invented shop …")
-        seed_demo.seed(app, _progress)
+        with click.progressbar(length=100, label="Making a year of an invented shop") as bar:
+            seed_demo.seed(app, lambda percent, _told: bar.update(percent - bar.pos))
         mark.write_text("An invented shop, made by `wayround demo`.\n", encoding="utf-8")
     elif not mark.exists():
         raise click.ClickException(f"{mark.parent} holds a shop that is no demo. Name another folder.")
@@ -76,10 +76,6 @@ def _filled(app: Flask) -> str:
     with writing() as session:
         passwords.set_password(session, owner_id(session) or "", password)
     return password
-
-
-def _progress(percent: int, told: str) -> None:
-    click.echo(f"  {percent:3d} %  {told}")
 
 
 def _announce(settings: Settings, password: str, port: int) -> None:

@@ -12,17 +12,19 @@ from contextlib import contextmanager
 from types import FrameType
 
 import click
-from cheroot.ssl.builtin import BuiltinSSLAdapter
 from cheroot.wsgi import Server
 from flask import Flask
 
 from webapp import reminders
 from webapp.cli.lock import FolderLocked, hold
+from webapp.cli.tls import LateAdapter, PatientServer
 from webapp.config import Settings
 from webapp.security import certificates
 
 logger = logging.getLogger(__name__)
 
+# Each costs a socket and no thread; a shop's phones and their browsers' spare ones come to a few dozen.
+_OPEN_CONNECTIONS = 200
 _RENEWAL_EVERY_SECONDS = 3600.0
 
 
@@ -50,7 +52,7 @@ def run(app: Flask, settings: Settings, announce: Callable[[int], None]) -> None
 
 
 def _bound(app: Flask, settings: Settings) -> Server:
-    server = Server(
+    server = PatientServer(
         (settings.listen_host, settings.port),
         app,
         numthreads=settings.threads,
@@ -59,11 +61,12 @@ def _bound(app: Flask, settings: Settings) -> Server:
         timeout=30,
         shutdown_timeout=10,
     )
+    server.keep_alive_conn_limit = _OPEN_CONNECTIONS
     server.max_request_body_size = settings.max_body
     server.error_log = _log_error
     if not settings.plain:
         files = _ensure(settings).files
-        server.ssl_adapter = BuiltinSSLAdapter(str(files.server), str(files.server_key))
+        server.ssl_adapter = LateAdapter(str(files.server), str(files.server_key))
     try:
         server.prepare()
     except OSError as error:
@@ -106,7 +109,7 @@ def _keep_certificates(server: Server, settings: Settings) -> threading.Event:
             try:
                 found = _ensure(settings)
                 if found.renewed:
-                    server.ssl_adapter.context.load_cert_chain(found.files.server, found.files.server_key)
+                    server.ssl_adapter.reload(str(found.files.server), str(found.files.server_key))
                     logger.info("The server's certificate was made anew.")
             except (OSError, ValueError):
                 logger.exception("The server's certificate could not be looked after")
