@@ -36,7 +36,8 @@ LONGEST = {"days": 36_500, "weeks": 5_200, "months": 1_200, "years": 100}
 # What can start an `after` rule, and the field that says which one of the machine's it is.
 EVENTS: dict[str, str | None] = {"part.changed": "part", "fluid.changed": "fluid", "tag.off": None}
 
-_FREQUENCIES = ("DAILY", "WEEKLY", "MONTHLY", "YEARLY")
+# The frequencies in use, each with its longest INTERVAL: twenty years.
+_FREQUENCIES = {"DAILY": 7300, "WEEKLY": 1040, "MONTHLY": 240, "YEARLY": 20}
 _RRULE_PARTS = {"FREQ", "INTERVAL", "COUNT", "UNTIL", "WKST", "BYDAY", "BYMONTHDAY", "BYMONTH", "BYSETPOS"}
 _RRULE_PARTS |= {"BYYEARDAY", "BYWEEKNO"}
 
@@ -204,9 +205,17 @@ def _rrule_parts(text: str, field: str) -> tuple[tuple[str, str], ...]:
             f"FREQ={parts.get('FREQ', '')} cannot be used here.",
             f"Give FREQ as one of: {', '.join(_FREQUENCIES)}; count hours with a meter instead.",
         )
+    # An INTERVAL of 0 would never come to an end.
+    _whole(parts.get("INTERVAL", "1"), "INTERVAL", _FREQUENCIES[parts["FREQ"]], field)
+    _whole(parts.get("COUNT", "1"), "COUNT", 100_000, field)
     if "COUNT" in parts and "UNTIL" in parts:
         raise RuleError(field, "COUNT and UNTIL stand together.", "Keep one of the two (RFC 5545).")
     return tuple(parts.items())
+
+
+def _whole(text: str, name: str, most: int, field: str) -> None:
+    if not (text.isascii() and text.isdigit() and 1 <= int(text[:9]) <= most):
+        raise RuleError(field, f"{name}={text} is out of range.", f"Give a whole number, 1 to {most}.")
 
 
 def _anchor(text: str, field: str) -> datetime:
@@ -215,9 +224,7 @@ def _anchor(text: str, field: str) -> datetime:
     except ValueError:
         anchor = None
     if anchor is None or anchor.tzinfo is not None or not 1970 <= anchor.year <= 2200:
-        raise RuleError(
-            field, f"{text!r} is not a date of the shop.", "Write it as 2027-01-04, without an offset."
-        )
+        raise RuleError(field, f"{text!r} is not a date of the shop.", "Write it as 2027-01-04, without an offset.")
     return anchor
 
 
@@ -237,17 +244,13 @@ def _each(body: Mapping[str, object], field: str) -> Rule:
 def _after(body: Mapping[str, object], field: str) -> Rule:
     event = body["after"]
     if not isinstance(event, str) or event not in EVENTS:
-        raise RuleError(
-            f"{field}.after", "This event cannot start a rule.", f"Give one of: {', '.join(EVENTS)}."
-        )
+        raise RuleError(f"{field}.after", "This event cannot start a rule.", f"Give one of: {', '.join(EVENTS)}.")
     name = EVENTS[event]
     _only(body, {"after", "meter", "at", "days"} | ({name} if name else set()), field)
     subject = _text(body, name, field, f"Name the {name}, such as blade or coolant.") if name else None
     by_meter = "meter" in body or "at" in body
     if by_meter == ("days" in body):
-        raise RuleError(
-            field, "It must say how long after: on a meter or in days.", "Give meter with at, or days."
-        )
+        raise RuleError(field, "It must say how long after: on a meter or in days.", "Give meter with at, or days.")
     if not by_meter:
         return After(event, subject, None, (), _days(body["days"], f"{field}.days"))
     return After(event, subject, _meter_kind(body, field), _thresholds(body.get("at"), f"{field}.at"), None)
