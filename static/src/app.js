@@ -10,6 +10,7 @@ import { Page, Notice } from "./kit/page.js";
 import { Button } from "./kit/forms.js";
 import { Carry } from "./shell/carry.js";
 import { Banner } from "./shell/banner.js";
+import { Here } from "./shell/here.js";
 import { person, session, start } from "./store/index.js";
 
 /** @typedef {{ place: string, parts: string[], query: URLSearchParams }} PlaceProps `parts`: the address after the place's own name, which is `place` */
@@ -27,6 +28,11 @@ const PLACES = {
   finding: () => import("./places/tagging.js"),
   task: () => import("./places/tagging.js"),
   raise: () => import("./places/tagging.js"),
+  first: () => import("./places/first.js"),
+  signin: () => import("./places/signin.js"),
+  join: () => import("./places/join.js"),
+  who: () => import("./places/who.js"),
+  setup: () => import("./places/setup/index.js"),
 };
 
 const NAV = [
@@ -101,7 +107,7 @@ function Shell() {
   }
   const inside = phase === "joined" && placeName() !== "round";
   return html`<div class=${inside ? "shell" : "shell shell-out"}>
-    <div class="shell-main"><${Banner} /><${Carry} /><main><${Place} /></main></div>
+    <div class="shell-main"><${Banner} /><${Carry} /><main>${inside && html`<${Here} />`}<${Place} /></main></div>
     ${inside && html`<${Nav} />`}
   </div>`;
 }

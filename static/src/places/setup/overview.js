@@ -1,0 +1,25 @@
+// Set-up at a glance: every page of it, with what stands there.
+import { html } from "htm/preact";
+import { Page, counted, theme } from "../../kit/index.js";
+import { definitions, session, storage } from "../../store/index.js";
+import { inUse } from "../standing.js";
+import { PAGES } from "./frame.js";
+
+/** What stands on each page. @returns {Record<string, string>} */
+function standing() {
+  const { shop, bays, machines, tasks, checklists, people, items } = definitions.value;
+  return {
+    shop: shop ? String(shop.name) : "", bays: counted(inUse(bays).length, "bay"), machines: counted(inUse(machines).length, "machine"),
+    tasks: counted(inUse(tasks).length, "task"), checklists: counted(inUse(checklists).length, "checklist"),
+    people: inUse(people).length === 1 ? "1 person" : `${inUse(people).length} people`, items: counted(inUse(items).length, "item"),
+    storage: `${storage.value === "kept" ? "storage kept" : storage.value ?? ""}${theme.value === "auto" ? "" : ` ${theme.value}`}`.trim(), devices: "", about: "",
+  };
+}
+
+export function Overview() {
+  const there = standing();
+  const { owner } = session.value;
+  return html`<${Page} title="Set-up"><div class="setup-tiles">${PAGES.map(([path, name, about]) => html`<a key=${path} class="setup-tile" href=${`#/setup/${path}`}>
+      <b>${name}</b><span class="soft">${about}</span>${there[path] && html`<span class="setup-there num">${there[path]}</span>`}</a>`)}</div>
+    <p>${owner ? html`The owner is signed in on this device. <a href="#/signin">Sign out</a>` : html`Only the owner changes set-up. <a href="#/signin">Sign in as owner</a>`}</p><//>`;
+}
