@@ -211,13 +211,15 @@ def test_whoever_forgets_the_s_of_https_is_led_there(serve: Callable[..., Served
 
 
 def test_noise_on_the_port_is_borne(serve: Callable[..., Served]) -> None:
+    """A handshake that failed left no socket to close, and the fault of closing it ended the server."""
     served = serve().wait()
     port = int(served.base.rpartition(":")[2])
     split_header = b"GET / HTTP/1.1\r\nHost: a\r\n b\r\n\r\n"
-    for noise in (b"\x00" * 50, b"\x16" + b"\xff" * 200, b"SSH-2.0-x\r\n", split_header):
+    for noise in 3 * (b"\x00" * 50, b"\x16" + b"\xff" * 200, b"\x16", b"SSH-2.0-x\r\n", split_header):
         with socket.create_connection(("127.0.0.1", port), timeout=5) as raw, suppress(ConnectionResetError):
             raw.sendall(noise)
-            assert b"\r\n b" not in raw.recv(4096)
+            if noise != b"\x16":  # half a handshake is not answered: this client just leaves
+                assert b"\r\n b" not in raw.recv(4096)
     assert served.get("/healthz").status_code == 200
     assert "Traceback" not in served.told()
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 import socket
 import ssl
+from contextlib import suppress
 from typing import Any
 
 from cheroot.server import HTTPConnection
@@ -44,6 +45,11 @@ class Connection(HTTPConnection):
             return False
         return bool(super().communicate())
 
+    def close(self) -> None:
+        """Close the connection. What goes wrong in that must not reach cheroot, which would end the server."""
+        with suppress(OSError):
+            super().close()
+
     def _secured(self) -> bool:
         plain = self.socket
         plain.settimeout(HANDSHAKE_SECONDS)
@@ -51,7 +57,11 @@ class Connection(HTTPConnection):
             if plain.recv(1, socket.MSG_PEEK) != _TLS_HANDSHAKE:
                 self._lead_to_https(plain)
                 return False
-            self.socket = self.server.ssl_adapter.context.wrap_socket(plain, server_side=True)
+            # Wrapped first, shaken after: when the handshake fails, there is still a socket to close.
+            self.socket = self.server.ssl_adapter.context.wrap_socket(
+                plain, server_side=True, do_handshake_on_connect=False
+            )
+            self.socket.do_handshake()
         except OSError:  # TLS errors too: the client went away, or does not trust the certificate yet
             return False
         self.socket.settimeout(self.server.timeout)
