@@ -49,6 +49,10 @@ class Coolant:
         self.strength = held / self.volume
         return round(amount - concentrate, 2), concentrate
 
+    def skim(self, amount: float) -> None:
+        """Take mix off with the oil film."""
+        self.volume -= amount
+
     def strengthen(self) -> float:
         """Add neat concentrate until the target is reached; how much was needed."""
         goal = target(self.fluid)
@@ -95,6 +99,9 @@ class WayOil:
 
     def wants_filling(self) -> bool:
         return self.level < 0.45 * self.fluid["capacity"]
+
+    def has_room(self) -> bool:
+        return self.level < 0.9 * self.fluid["capacity"]
 
     def fill(self) -> float:
         amount = round(self.fluid["capacity"] * 0.95 - self.level, 2)

@@ -15,6 +15,9 @@ from seed_demo.log import Log
 from seed_demo.people import PEOPLE, Person
 from seed_demo.shop import Machine, Shop
 
+SHOP = "shop"
+"""The role under which the shop's own tasks are kept: entries about them name no machine."""
+
 
 @dataclass(frozen=True)
 class Moment:
@@ -52,7 +55,7 @@ class Plant:
         self.people = {person.key: person for person in PEOPLE}
         self.stations = {
             role: Station(machine, {meter["kind"]: 0.0 for meter in machine.body["meters"]})
-            for role, machine in shop.machines.items()
+            for role, machine in [*shop.machines.items(), (SHOP, shop.own)]
         }
         self.stock: dict[str, float] = {}
 
@@ -61,7 +64,7 @@ class Plant:
 
     def write(self, when: Moment, by: str, kind: str, role: str | None, body: dict[str, Any]) -> str:
         """One entry on the person's own device; returns its id."""
-        machine = self.shop.machines[role].id if role else None
+        machine = self.shop.machines[role].id if role and role != SHOP else None
         person = self.people[by]
         maker = self.shop.people[by]
         return self.log.add(when.day, when.minute, person.device, maker, kind, machine, body)

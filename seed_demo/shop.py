@@ -59,6 +59,32 @@ STANDS = (
     Stand("cleaner", "ultrasonic_cleaner", "Ultrasonic cleaner", "Blast and wash bay", "wanda"),
     Stand("compressor", "compressor_receiver", "Compressor", "Blast and wash bay", "odile"),
     Stand("air_gun", "air_gun", "Air guns", "Whole shop", "wanda"),
+    Stand("gauges", "gauges_pins", "Gauges and pins", "Bench", "wanda"),
+    Stand("guards", "guards_stops", "Guards, stops, lock-out", "Whole shop", "odile"),
+    Stand("extinguisher_door", "extinguisher", "Extinguisher, street door", "Whole shop", "odile"),
+    Stand("extinguisher_saw", "extinguisher", "Extinguisher, saw bay", "Saw and sanding bay", "odile"),
+    Stand("eyewash", "eyewash", "Eyewash", "Blast and wash bay", "wanda"),
+    Stand("first_aid", "first_aid_kit", "First-aid kit", "Bench", "wanda"),
+)
+OWN_TASKS: tuple[dict[str, Any], ...] = (
+    {
+        "name": "Take the chip bins to the scrap yard",
+        "rule": {"every": {"weeks": 6}},
+        "checklist": None,
+        "steps": ["Read the label on each bin.", "One alloy a trip; weigh in; write the price into the book."],
+        "minutes": 90,
+        "why": "Full bins get mixed, and mixed brass and stainless sell as neither.",
+        "source": "the shop's own habit",
+    },
+    {
+        "name": "Fit test of the half masks, all four of us",
+        "rule": {"every": {"months": 12}},
+        "checklist": None,
+        "steps": ["Shave.", "Test with the mask and size that each of us wears.", "Keep the slips in the binder."],
+        "minutes": 60,
+        "why": "A mask that does not seal filters nothing.",
+        "source": "29 CFR 1910.134(f)(2), at least yearly: from memory, confirm",
+    },
 )
 COUNTERS = {
     ("mill", "spindle_hours"): 2318.4,
@@ -103,6 +129,8 @@ class Shop:
     definitions: list[Definition]
     people: dict[str, str]
     machines: dict[str, Machine]
+    own: Machine
+    """What the shop as a whole has to see to, kept in the shape of a machine without a body."""
     zone: str = ZONE
 
     def items(self) -> Iterator[dict[str, Any]]:
@@ -130,7 +158,10 @@ def build(today: date, rng: Random, born_ms: int) -> Shop:
         _count_from(machine)
         machines[stand.role] = machine
         definitions += made
-    return Shop(definitions, people, machines)
+    tasks = [{"id": new_id(), "machine": None, "start": start.isoformat(), **task} for task in OWN_TASKS]
+    definitions += [("task", task) for task in tasks]
+    own = Machine("shop", {"meters": [], "parts": [], "fluids": []}, tasks=tasks)
+    return Shop(definitions, people, machines, own)
 
 
 def _shop_body(today: date) -> dict[str, Any]:

@@ -136,7 +136,7 @@ class Story:
     def _forget_eyewash(self) -> None:
         since = self.script.days[self.script.last - UNDONE_DAYS].date
         for job in self.upkeep.jobs:
-            if job.role == "eyewash" and job.task["rule"] == WEEKLY:
+            if job.role == "eyewash" and "FREQ=WEEKLY" in job.task["rule"].get("rrule", ""):
                 self.upkeep.held[job.task["id"]] = since
 
     def _mistype(self, work: WorkDay) -> None:
@@ -162,7 +162,7 @@ class Story:
         facts = {"what": "Fairlead, low, blanks dressed", "alloy": "C36000"}
         when = Moment(work.date, work.last - 22.0)
         self.plant.batch(when, "femi", "sander", {"belt_minutes": 27.4}, facts)
-        again = {"adds": {sander.machine.meter("belt_minutes"): 26}, **facts}
+        again = {"adds": {sander.machine.meter("belt_minutes"): 27.4}, **facts}
         second = self.plant.write(when.later(7), "ruben", "batch.run", "sander", again)
         why = "Logged twice: it was on the bench tablet already"
         self.plant.write(when.later(12), "ruben", "entry.voided", "sander", {"entry": second, "why": why})
@@ -181,7 +181,8 @@ class Story:
         finding = self.plant.find(when, "ruben", "mill", found, stop=True)
         done = "Dose screw set back to the mark, lines pulsed until oil stood at every way, ways wiped and oiled"
         self.mending.out_and_back(when.later(1), "ruben", "mill", finding, "Way-oil pump doses too little", done, 52)
-        self.plant.add_fluid(when.later(50), "ruben", "mill", self.oil.fluid, self.oil.fill())
+        if self.oil.has_room():
+            self.plant.add_fluid(when.later(50), "ruben", "mill", self.oil.fluid, self.oil.fill())
         text = "Rule from now on: a tank that does not drop is a finding, not good luck."
         self.plant.note(when.later(58), "odile", "mill", text)
 
@@ -226,12 +227,13 @@ class Story:
         self.plant.note(when.later(1.3), "odile", None, text)
 
     def _thin_coolant(self, work: WorkDay) -> None:
-        """The last top-up before today leaves the strength low in its band."""
+        """The oil film is skimmed off and the tank filled up too thin: the strength is now low in its band."""
         coolant = self.results.instruments.coolants["mill"]
         when = Moment(work.date, work.last - 19.0)
+        coolant.skim(4)
         water, concentrate = coolant.top_up(coolant.toward(_low_in_band(coolant)))
-        facts = {"water": water, "concentrate": concentrate}
-        self.plant.add_fluid(when, "ruben", "mill", coolant.fluid, round(water + concentrate, 2), **facts)
+        facts, note = {"water": water, "concentrate": concentrate}, "4 gal went out with the oil film"
+        self.plant.add_fluid(when, "ruben", "mill", coolant.fluid, round(water + concentrate, 2), **facts, note=note)
         self.results.read_strength("mill", when.later(9), "ruben")
 
     def _put_one_off(self, work: WorkDay) -> None:
@@ -246,9 +248,6 @@ class Story:
             job = min(open_jobs)[2]
             to, why = work.date + timedelta(days=9), "Regatta order leaves on Friday; done the week after"
             self.plant.defer(Moment(work.date, work.last - 8.0), "odile", job.role, job.task["id"], to, why)
-
-
-WEEKLY = {"every": {"weeks": 1}}
 
 
 def _low_in_band(coolant: Coolant) -> float:

@@ -12,7 +12,7 @@ from seed_demo.plant import Moment, Plant, Station
 from seed_demo.results import Results
 from seed_demo.rounds import Rounds
 from webapp.core.due import Due, expand, judge, parse
-from webapp.core.rules import After, FirstOf, Rule
+from webapp.core.rules import After, Calendar, FirstOf, Recurrence, Rule
 
 AHEAD = timedelta(days=420)
 LONG = 45
@@ -50,6 +50,8 @@ class Upkeep:
         self.plant, self.rounds, self.results, self.rng = plant, rounds, results, rng
         self.held: dict[str, date] = {}
         """Task -> day from which nobody does it any more (a set piece)."""
+        self.quiet: dict[str, date] = {}
+        """Task -> first day worth looking at it again."""
         self.lists = {one["id"]: one for station in plant.stations.values() for one in station.machine.checklists}
         self.jobs = [
             job for role, station in plant.stations.items() for job in self._jobs(role, station, keepers[role])
@@ -62,7 +64,7 @@ class Upkeep:
                 continue
             rule, start = parse(task["rule"]), date.fromisoformat(task["start"])
             dates = expand(task["rule"], self.plant.shop.zone, start, start + AHEAD)
-            first = start + timedelta(days=self.rng.randint(3, SERVICED_WITHIN)) if _long_term(task["rule"]) else None
+            first = start + timedelta(days=self.rng.randint(9, SERVICED_WITHIN)) if _long_term(task["rule"]) else None
             jobs.append(Job(role, task, rule, [day.isoformat() for day in dates], by, first))
         return jobs
 
@@ -107,13 +109,14 @@ class Upkeep:
         """Go through what is due and do what the day leaves room for."""
         minute = work.last - self.rng.uniform(70, 100)
         for job in self.jobs:
-            if self.held.get(job.task["id"], date.max) <= work.date:
+            counted = job.after and job.after.meter  # seen to as the work goes on, by after_work
+            if counted or self.held.get(job.task["id"], date.max) <= work.date:
                 continue
             state = self._state(job, work.date)
             if self.rng.random() >= self._chance(job, state, work.date, busy):
                 continue
             when = Moment(work.date, min(minute, work.last - 3))
-            if state == "due" and _long(job) and self.rng.random() < 0.08:
+            if state == "due" and not job.after and self.rng.random() < (0.15 if _long(job) else 0.02):
                 self._put_off(job, when)
                 continue
             minute += self.do(job, when, self._who(job)) * 0.5
@@ -122,7 +125,13 @@ class Upkeep:
         first = job.first_service
         if first and day >= first and job.task["id"] not in self.plant.stations[job.role].done:
             return "due"
-        return self.verdict(job, day).state
+        if self.quiet.get(job.task["id"], day) > day:
+            return "resting"
+        due = self.verdict(job, day)
+        if due.state == "resting" and due.due_on and isinstance(job.rule, Calendar | Recurrence):
+            # Nothing comes near sooner than a week before its date; asking every day would double the time.
+            self.quiet[job.task["id"]] = due.due_on - timedelta(days=8)
+        return due.state
 
     def _chance(self, job: Job, state: str, day: date, busy: bool) -> float:
         if state == "resting" or (busy and _long(job)):
@@ -144,6 +153,7 @@ class Upkeep:
     def do(self, job: Job, when: Moment, by: str) -> float:
         """Do a task: its checklist is walked, or it is signed off; then what it changes is changed. Minutes taken."""
         task = job.task
+        self.quiet.pop(task["id"], None)
         took = max(1, round(task["minutes"] * self.rng.lognormvariate(0, 0.25)))
         checklist = self.lists.get(task["checklist"] or "")
         station = self.plant.stations[job.role]

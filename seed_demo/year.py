@@ -12,7 +12,7 @@ from seed_demo.instruments import CAKING, Instruments
 from seed_demo.log import Log
 from seed_demo.mending import Mending
 from seed_demo.plan import DayPlan, Run, plan_year
-from seed_demo.plant import Moment, Plant
+from seed_demo.plant import SHOP, Moment, Plant
 from seed_demo.results import Results
 from seed_demo.rounds import Rounds
 from seed_demo.shop import COUNTERS, STANDS, Shop
@@ -20,10 +20,18 @@ from seed_demo.story import Script, Story
 from seed_demo.upkeep import Upkeep
 from seed_demo.wear import Drawer, Wear
 
-KEEPERS = {stand.role: stand.keeper for stand in STANDS}
+KEEPERS = {stand.role: stand.keeper for stand in STANDS} | {SHOP: "odile"}
 ALWAYS = ("mill", "saw", "sander", "collector", "cabinet", "compressor")
 """Machines that are walked every working morning; the others when they are used."""
-NOW_AND_THEN = {"grinder": 0.3, "air_gun": 0.5, "lathe": 0.15, "cutters": 0.4, "fixtures": 0.4, "probe": 0.25}
+NOW_AND_THEN = {
+    "grinder": 0.25,
+    "air_gun": 0.25,
+    "lathe": 0.15,
+    "cutters": 0.2,
+    "fixtures": 0.25,
+    "probe": 0.15,
+    "gauges": 0.25,
+}
 """How often those are used that no batch speaks of."""
 WARM_UP = 0.12
 """Spindle hours a day that nobody logs as a batch; the counter sees them."""
