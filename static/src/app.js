@@ -23,16 +23,18 @@ const PLACES = {
   shop: () => import("./places/shop.js"),
   machine: () => import("./places/machine.js"),
   round: () => import("./places/round.js"),
+  records: () => import("./places/records.js"),
+  phone: () => import("./places/phone.js"),
   log: () => import("./places/log/index.js"),
   tag: () => import("./places/tagging.js"),
   finding: () => import("./places/tagging.js"),
   task: () => import("./places/tagging.js"),
   raise: () => import("./places/tagging.js"),
+  setup: () => import("./places/setup/index.js"),
   first: () => import("./places/first.js"),
   signin: () => import("./places/signin.js"),
   join: () => import("./places/join.js"),
   who: () => import("./places/who.js"),
-  setup: () => import("./places/setup/index.js"),
 };
 
 const NAV = [
@@ -44,7 +46,7 @@ const NAV = [
 ];
 
 /** Which entry of the nav a place belongs to. @type {Record<string, string>} */
-const BELONGS = { round: "today", machine: "shop", tag: "shop", finding: "shop", task: "today", raise: "shop", tray: "records", who: "" };
+const BELONGS = { round: "today", machine: "shop", tag: "shop", finding: "shop", task: "today", raise: "shop", phone: "records", who: "" };
 
 /** The places that are loaded by now. */
 const loaded = signal(/** @type {Record<string, PlaceModule["default"]>} */ ({}));

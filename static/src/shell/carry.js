@@ -24,10 +24,10 @@ function carried(entries, pictures) {
 /** What else must be known: each with the way to mend it. @returns {{ key: string, text: string, href: string }[]} */
 function troubles() {
   const found = [
-    tray.value.length > 0 && { key: "tray", text: `${counted(tray.value.length, "entry", "entries")} refused: look`, href: "#/tray" },
-    (gaps.value.length > 0 || lost.value) && { key: "gaps", text: "Something from this phone was lost: look", href: "#/tray" },
-    storage.value && storage.value !== "kept" && storage.value !== "may be cleared" && { key: "storage", text: storage.value, href: "#/tray" },
-    clock.value !== 0 && { key: "clock", text: `This phone's clock is ${counted(Math.round(Math.abs(clock.value) / 60_000), "minute")} ${clock.value > 0 ? "slow" : "fast"}: set it`, href: "#/tray" },
+    tray.value.length > 0 && { key: "tray", text: `${counted(tray.value.length, "entry", "entries")} refused: look`, href: "#/phone" },
+    (gaps.value.length > 0 || lost.value) && { key: "gaps", text: "Something from this phone was lost: look", href: "#/phone" },
+    storage.value && storage.value !== "kept" && storage.value !== "may be cleared" && { key: "storage", text: storage.value, href: "#/phone" },
+    clock.value !== 0 && { key: "clock", text: `This phone's clock is ${counted(Math.round(Math.abs(clock.value) / 60_000), "minute")} ${clock.value > 0 ? "slow" : "fast"}: set it`, href: "#/phone" },
   ];
   return /** @type {any} */ (found.filter(Boolean));
 }
@@ -38,7 +38,7 @@ export function Carry() {
   const wrong = troubles();
   if (!away && !kept && !wrong.length) return null;
   return html`<div class="carry" role="status">
-    ${(away || kept) && html`<${Icon} name=${away ? "nosignal" : "signal"} size=${22} /><span>${SAID[link.value] ?? "Sending"}${kept && html` · ${kept}`}</span>`}
+    ${(away || kept) && html`<${Icon} name=${away ? "nosignal" : "signal"} size=${22} /><a class="carry-line" href="#/phone">${SAID[link.value] ?? "Sending"}${kept && html` · ${kept}`}</a>`}
     ${link.value === "sign in again" && html`<a href="#/signin">Sign in again</a>`}
     ${wrong.map(({ key, text, href }) => html`<a key=${key} href=${href}>${text}</a>`)}
   </div>`;

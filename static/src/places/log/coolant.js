@@ -85,23 +85,29 @@ function entries(machine, fluid, percent, poured, note) {
 /** @param {{ machine: Definition, fluid: any, problem: string | null, keep: (entries: any[], said: string) => Promise<boolean> }} props */
 function Sump({ machine, fluid, problem, keep }) {
   const last = docOf(world.value, machine).readings[quantityOf(fluid)]?.[0];
-  const form = useForm({ level: "", reading: "", target: String(fluid.band?.target ?? ""), fill: String(fluid.capacity), note: "" });
+  const form = useForm({ level: "", reading: "", target: String(fluid.band?.target ?? ""), fill: String(fluid.capacity), water: "", concentrate: "", note: "" });
   const { mix, percent, errors } = work(fluid, form.values);
   const judged = percent !== null && fluid.band ? judgeReading(fluid.band, percent) : null;
   const factor = fluid.factor ?? 1;
+  const water = readNumber(form.values.water, { name: "Water", min: 0, max: 100_000, optional: true });
+  const concentrate = readNumber(form.values.concentrate, { name: "Concentrate", min: 0, max: 100_000, optional: true });
+  const poured = mix && { water: water.value ?? mix.water, concentrate: concentrate.value ?? mix.concentrate };
   const send = () => {
-    if (!mix) return form.setErrors(errors ?? {});
-    return keep(entries(machine, fluid, percent, mix, form.values.note.trim()),
-      `${fluid.name}: ${figure(percent, 1)} % read, ${figure(mix.water + mix.concentrate)} ${fluid.unit} added. Run ten minutes and read it again.`);
+    const own = { concentrate: concentrate.error, water: water.error };
+    if (!mix || !poured || own.concentrate || own.water) return form.setErrors({ ...errors, ...own });
+    return keep(entries(machine, fluid, percent, poured, form.values.note.trim()),
+      `${fluid.name}: ${figure(percent, 1)} % read, ${figure(poured.water + poured.concentrate)} ${fluid.unit} added. Run ten minutes and read it again.`);
   };
   return html`<${Form} onSend=${send} problem=${problem}><div class="form-grid"><div class="form">
       <${NumberField} label="What is in the sump now" unit=${fluid.unit} hint=${`It holds ${figure(fluid.capacity)} ${fluid.unit}.`} ...${form.field("level")} />
-      <${NumberField} label="Refractometer" unit="Brix" hint=${`Times ${figure(factor)} gives the strength in %.${last ? ` Last ${figure(last.value)} ${last.unit ?? ""}.` : ""}`} ...${form.field("reading")} />
+      <${NumberField} label="Refractometer" unit="Brix" hint=${`${factor === 1 ? "Its figure is the strength in %." : `Times ${figure(factor)} gives the strength in %.`}${last ? ` Last ${figure(last.value)} ${last.unit ?? ""}.` : ""}`} ...${form.field("reading")} />
       ${fluid.band && html`<${BandStrip} band=${fluid.band} value=${percent} unit="%" word=${judged?.word ?? ""} />`}
       ${percent !== null && html`<p role="status"><b class="num">${figure(percent, 1)} %</b>${judged ? `, ${judged.word}` : ""}</p>`}
       <div class="pair"><${NumberField} label="Target" unit="%" ...${form.field("target")} /><${NumberField} label="Fill up to" unit=${fluid.unit} ...${form.field("fill")} /></div>
       <${TextField} label="Note" lines=${2} optional ...${form.field("note")} />
     </div><div class="side"><${Cautions} keys=${["concentrate", "coolant_skin"]} />
-      ${mix && html`<${Recipe} fluid=${fluid} mix=${mix} /><${WillDo} lines=${[`logs the strength: ${figure(percent, 1)} %`, mix.water + mix.concentrate > 0 && `logs ${figure(mix.water + mix.concentrate)} ${fluid.unit} added, as mixed above`]} />`}
+      ${mix && html`<${Recipe} fluid=${fluid} mix=${mix} /><${WillDo} lines=${[`logs the strength: ${figure(percent, 1)} %`, poured && poured.water + poured.concentrate > 0 && `logs ${figure(poured.concentrate)} ${fluid.unit} concentrate and ${figure(poured.water)} ${fluid.unit} water as added`]} />
+        <details class="why"><summary>I poured in something else</summary><div class="pair"><${NumberField} label="Concentrate" unit=${fluid.unit} optional ...${form.field("concentrate")} />
+          <${NumberField} label="Water" unit=${fluid.unit} optional ...${form.field("water")} /></div></details>`}
       <${Button} big>Keep what I poured in<//></div></div><//>`;
 }

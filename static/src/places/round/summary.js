@@ -53,7 +53,7 @@ export function SummaryScreen({ run, checklist, doc, machine, who, problem, onFi
  */
 export function EndedScreen({ said, fit, who, seconds, next, follow }) {
   return html`<div class="round-body round-ended">
-      <${StateMark} mark=${fit ? "fit" : "stop"} word=${fit ? "fit" : "look here"} size=${44} />
+      <${StateMark} mark=${fit ? "fit" : "stop"} word=${fit ? "fit" : "stop"} size=${44} />
       <h2 role="status">${said}</h2>
       <p class="how">${who}, in ${sayLong(seconds)}. It is in the record.</p>
       ${follow.map((line) => html`<${Tag} key=${line.text} href=${line.href} title=${line.text} />`)}

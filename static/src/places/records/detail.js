@@ -1,0 +1,127 @@
+// One entry: what it says, who made it and when, and the ways to mend it. The first version always stays.
+import { html } from "htm/preact";
+import { useEffect, useState } from "preact/hooks";
+import { Button, Empty, Facts, Form, Notice, Page, Section, TextField, capital, figure, sayWhen, useForm } from "../../kit/index.js";
+import { amendEntry, photoAddress, voidEntry } from "../../store/index.js";
+import { initialsOf, nameOf } from "../names.js";
+import { summaryOf } from "../summary.js";
+import { calendar, world } from "../world.js";
+import { isId, labelOf } from "./body.js";
+import { BodyFields, useBodyForm } from "./editor.js";
+
+/** @typedef {import("../entries.js").Row} Row */
+
+const NOT_MENDED = new Set(["entry.amended", "entry.voided", "definition.revised"]);
+
+/** A value of a body in words. @param {string} key @param {any} value @returns {import("preact").ComponentChildren} */
+function say(key, value) {
+  if (key === "photo") return html`<${Photo} sha256=${value} />`;
+  if (isId(value)) return nameOf(value);
+  if (typeof value === "number") return html`<span class="num">${figure(value, 3)}</span>`;
+  if (typeof value === "boolean") return value ? "yes" : "no";
+  return key === "started_at" ? sayWhen(value, { zone: calendar.value.zone, now: world.value.now }) : String(value);
+}
+
+/** @param {{ sha256: string }} props */
+function Photo({ sha256 }) {
+  const [address, setAddress] = useState("");
+  useEffect(() => {
+    let here = true;
+    Promise.resolve(photoAddress(sha256)).then((found) => here && setAddress(found), () => {}); // then no picture is shown
+    return () => {
+      here = false;
+    };
+  }, [sha256]);
+  return address ? html`<img class="photo-shown" src=${address} alt="Photo with this entry" />` : "on another phone or still to be sent";
+}
+
+/** @param {any} body @returns {[string, import("preact").ComponentChildren][]} */
+function rowsOf(body) {
+  const plain = Object.entries(body).filter(([, value]) => value !== null && typeof value !== "object");
+  const adds = Object.entries(body.adds ?? {}).map(([id, value]) => [nameOf(id), html`<span class="num">+${figure(/** @type {number} */ (value))}</span>`]);
+  return /** @type {any} */ ([...plain.map(([key, value]) => [capital(labelOf(key)), say(key, value)]), ...adds]);
+}
+
+/** @param {{ checks: any[] }} props */
+function Checks({ checks }) {
+  return html`<${Section} title="Checks"><${Facts} rows=${checks.map((check) => [
+    nameOf(check.check),
+    html`${check.answer}${typeof check.value === "number" ? html`, <span class="num">${figure(check.value, 3)}</span> ${check.unit ?? ""}` : ""}${check.choice ? `, ${check.choice}` : ""}${
+      check.verdict && check.verdict !== "within" ? ` (${check.verdict})` : ""}${check.note ? html`<br /><span class="soft">${check.note}</span>` : ""}${check.photo ? html`<br /><${Photo} sha256=${check.photo} />` : ""}`,
+  ])} /><//>`;
+}
+
+/** @param {{ entry: Row | null }} props */
+export function Detail({ entry }) {
+  if (!entry) {
+    return html`<${Page} title="Entry" back="#/records"><${Empty}>This entry is not on this phone. Older ones are found in Records, under Older entries, where there is signal.<//><//>`;
+  }
+  const body = entry.amended ?? entry.body;
+  const clock = { zone: calendar.value.zone, now: world.value.now };
+  const head = /** @type {[string, any][]} */ ([
+    ["When", html`<span class="num">${sayWhen(entry.at, clock)}</span>`], ["Who", initialsOf(entry.by)],
+    ["Machine", entry.machine ? html`<a href=${`#/machine/${entry.machine}`}>${nameOf(entry.machine)}</a>` : "The shop"],
+    ...(entry.receipt?.marked ? [["Clock", "that phone's clock was off; ordered by its corrected time"]] : []),
+    ["Sent", entry.unsent ? "not yet: kept on this phone" : entry.position ? `number ${entry.position} in the record` : "yes"],
+  ]);
+  return html`<${Page} title=${summaryOf(entry)} back="#/records"><div class="form-grid"><div class="stack">
+      ${entry.voided && html`<${Notice} title="Voided">It counts for nothing, and stays in the record.<//>`}
+      ${entry.amended && html`<${Notice} title="Amended">The figures below are the newest. The first version stays in the record.<//>`}
+      <${Facts} rows=${head} /><${Facts} rows=${rowsOf(body)} />${body.checks && html`<${Checks} checks=${body.checks} />`}
+    </div>${!entry.voided && !NOT_MENDED.has(entry.kind) && html`<div class="side"><${Mend} key=${JSON.stringify(body)} entry=${entry} body=${body} /></div>`}</div><//>`;
+}
+
+/** @param {{ entry: Row, body: any }} props */
+function Mend({ entry, body }) {
+  const [way, setWay] = useState("");
+  if (way === "amend") return html`<${Amend} entry=${entry} body=${body} onDone=${() => setWay("")} />`;
+  if (way === "void") return html`<${Void} entry=${entry} onDone=${() => setWay("")} />`;
+  return html`<div class="row"><${Button} line onPress=${() => setWay("amend")}>Amend it<//><${Button} line onPress=${() => setWay("void")}>Void it<//></div>`;
+}
+
+/** @param {string} why */
+const whyMissing = (why) => (why.trim() ? null : "Why is empty. Write a few words: it stays beside the entry.");
+
+/** @param {{ entry: Row, body: any, onDone: () => void }} props */
+function Amend({ entry, body, onDone }) {
+  const editor = useBodyForm(entry, body);
+  const form = useForm({ why: "" });
+  const [problem, setProblem] = useState(/** @type {string | null} */ (null));
+  const send = async () => {
+    const read = editor.read();
+    const why = whyMissing(form.values.why);
+    form.setErrors({ why });
+    if (!read || why) return;
+    if (!read.changed) return setProblem("Nothing is different yet. Change a field, or leave it.");
+    try {
+      await amendEntry(/** @type {any} */ (entry), read.body, form.values.why.trim());
+      onDone();
+    } catch (error) {
+      setProblem(`It is not amended: ${error instanceof Error ? error.message : error}`);
+    }
+  };
+  return html`<${Section} title="Amend it"><${Form} onSend=${send} problem=${problem}>
+    ${editor.fields.length ? html`<${BodyFields} editor=${editor} />` : html`<p class="soft">Nothing in this entry can be changed. Void it and make it again.</p>`}
+    <${TextField} label="Why it is amended" lines=${2} ...${form.field("why")} />
+    <div class="row"><${Button} off=${!editor.fields.length}>Amend<//><${Button} plain onPress=${onDone}>Leave it<//></div><//><//>`;
+}
+
+/** @param {{ entry: Row, onDone: () => void }} props */
+function Void({ entry, onDone }) {
+  const form = useForm({ why: "" });
+  const [problem, setProblem] = useState(/** @type {string | null} */ (null));
+  const send = async () => {
+    const why = whyMissing(form.values.why);
+    if (why) return form.setErrors({ why });
+    try {
+      await voidEntry(/** @type {any} */ (entry), form.values.why.trim());
+      onDone();
+    } catch (error) {
+      setProblem(`It is not voided: ${error instanceof Error ? error.message : error}`);
+    }
+  };
+  return html`<${Section} title="Void it"><${Form} onSend=${send} problem=${problem}>
+    <p>It then counts for nothing: meters, lives and due dates are reckoned without it. It stays in the record.</p>
+    <${TextField} label="Why it is voided" lines=${2} ...${form.field("why")} />
+    <div class="row"><${Button}>Void<//><${Button} plain onPress=${onDone}>Leave it<//></div><//><//>`;
+}
