@@ -83,18 +83,42 @@ def serve(tmp_path: Path) -> Iterator[Callable[..., Served]]:
             served.process.wait()
 
 
-def test_a_browser_that_trusts_the_authority_is_served(serve: Callable[..., Served]) -> None:
-    served = serve().wait()
-    healthy = served.get("/healthz")
+@pytest.fixture(scope="module")
+def running(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, Served]]:
+    """One server with TLS and one without, for the tests that only ask; started once."""
+    variables = {"WAYROUND_THREADS": "8", "WAYROUND_MAX_BODY": "65536", "WAYROUND_NAMES": "shop.lan"}
+    folder = tmp_path_factory.mktemp("running")
+    both = {
+        "tls": Served(folder / "tls", "--port", "0", **variables),
+        "plain": Served(folder / "plain", "--port", "0", "--plain", **variables),
+    }
+    yield {name: served.wait() for name, served in both.items()}
+    assert [served.stop() for served in both.values()] == [0, 0]
+    assert not [served for served in both.values() if "Traceback" in served.told()]
+
+
+@pytest.fixture
+def tls(running: dict[str, Served]) -> Served:
+    """The running server with TLS."""
+    return running["tls"]
+
+
+@pytest.fixture
+def plain(running: dict[str, Served]) -> Served:
+    """The running server without TLS."""
+    return running["plain"]
+
+
+def test_a_browser_that_trusts_the_authority_is_served(tls: Served) -> None:
+    healthy = tls.get("/healthz")
     assert healthy.status_code == 200 and healthy.json() == {"status": "ok"}
     with pytest.raises(requests.exceptions.SSLError):
-        requests.get(served.base + "/healthz", timeout=10)
+        requests.get(tls.base + "/healthz", timeout=10)
 
 
-def test_the_chain_holds_for_every_name_by_the_strict_rules(serve: Callable[..., Served]) -> None:
-    served = serve(WAYROUND_NAMES="shop.lan").wait()
-    port = int(served.base.rpartition(":")[2])
-    context = ssl.create_default_context(cafile=served.authority)
+def test_the_chain_holds_for_every_name_by_the_strict_rules(tls: Served) -> None:
+    port = int(tls.base.rpartition(":")[2])
+    context = ssl.create_default_context(cafile=tls.authority)
     context.verify_flags |= ssl.VERIFY_X509_STRICT
     for name in [*own_names(), "shop.lan"]:
         raw = socket.create_connection(("127.0.0.1", port))
@@ -104,13 +128,12 @@ def test_the_chain_holds_for_every_name_by_the_strict_rules(serve: Callable[...,
             assert sent is not None and name in names_of(x509.load_der_x509_certificate(sent))
 
 
-def test_the_phone_fetches_the_authority_and_no_key(serve: Callable[..., Served]) -> None:
-    served = serve().wait()
-    fetched = served.get("/ca.crt")
+def test_the_phone_fetches_the_authority_and_no_key(tls: Served) -> None:
+    fetched = tls.get("/ca.crt")
     assert fetched.headers["Content-Type"] == "application/x-x509-ca-cert"
-    assert fetched.content == Path(served.authority).read_bytes() and b"PRIVATE" not in fetched.content
+    assert fetched.content == Path(tls.authority).read_bytes() and b"PRIVATE" not in fetched.content
     for path in ("/ca.key", "/certificates/ca.key", "/..%2fcertificates%2fca.key", "/wayround.sqlite3"):
-        assert served.get(path).status_code == 404
+        assert tls.get(path).status_code == 404
 
 
 def test_the_first_run_is_led_by_the_printed_address(serve: Callable[..., Served]) -> None:
@@ -152,14 +175,13 @@ def test_killed_it_leaves_nothing_behind_and_starts_again(serve: Callable[..., S
     assert serve("--plain").wait().get("/healthz").status_code == 200
 
 
-def test_plain_answers_this_machine_alone(serve: Callable[..., Served]) -> None:
-    served = serve("--plain").wait()
-    assert served.base.startswith("http://localhost:") and "on phones" not in served.told()
-    port = int(served.base.rpartition(":")[2])
+def test_plain_answers_this_machine_alone(plain: Served) -> None:
+    assert plain.base.startswith("http://localhost:") and "on phones" not in plain.told()
+    port = int(plain.base.rpartition(":")[2])
     for address in [name for name in own_names() if name[0].isdigit() and not name.startswith("127.")]:
         with pytest.raises(OSError, match=r".*"):
             socket.create_connection((address, port), timeout=5).close()
-    assert served.get("/ca.crt").status_code == 404
+    assert plain.get("/ca.crt").status_code == 404
 
 
 def test_one_folder_is_served_once(serve: Callable[..., Served]) -> None:
@@ -177,17 +199,16 @@ def test_a_port_that_is_taken_is_said(tmp_path: Path) -> None:
     assert f"127.0.0.1:{port} is taken" in served.told() and "Traceback" not in served.told()
 
 
-def test_a_body_that_is_too_large_is_refused(serve: Callable[..., Served]) -> None:
-    served = serve("--plain", WAYROUND_MAX_BODY="65536").wait()
-    answer = requests.post(served.base + "/api/v1/session/join", data=b"x" * 70_000, timeout=10)
+def test_a_body_that_is_too_large_is_refused(plain: Served) -> None:
+    answer = requests.post(plain.base + "/api/v1/session/join", data=b"x" * 70_000, timeout=10)
     assert answer.status_code == 413
 
 
-@pytest.mark.parametrize("options", [(), ("--plain",)])
+@pytest.mark.parametrize("which", ["tls", "plain"])
 @pytest.mark.parametrize("sent", [b"", b"\x16", b"\x16\x03\x01", b"GET /"])
-def test_silent_clients_hold_nobody_up(serve: Callable[..., Served], options: tuple[str, ...], sent: bytes) -> None:
+def test_silent_clients_hold_nobody_up(running: dict[str, Served], which: str, sent: bytes) -> None:
     """One phone that opened a connection and went out of reach stopped every other for thirty seconds."""
-    served = serve(*options, WAYROUND_THREADS="8").wait()
+    served = running[which]
     port = int(served.base.rpartition(":")[2])
     # A client that says nothing costs no thread; one that stops half-way costs one until its time is up.
     silent = [socket.create_connection(("127.0.0.1", port)) for _ in range(6 if sent else 40)]
@@ -202,33 +223,30 @@ def test_silent_clients_hold_nobody_up(serve: Callable[..., Served], options: tu
         connection.close()
 
 
-def test_whoever_forgets_the_s_of_https_is_led_there(serve: Callable[..., Served]) -> None:
-    served = serve().wait()
-    plain = served.base.replace("https://", "http://")
-    answer = requests.get(plain + "/some/where?x=1", allow_redirects=False, timeout=10)
-    assert answer.status_code == 302 and answer.headers["Location"] == served.base + "/some/where?x=1"
-    assert requests.post(plain + "/api/v1/session/join", json={}, timeout=10).status_code == 400
+def test_whoever_forgets_the_s_of_https_is_led_there(tls: Served) -> None:
+    forgot = tls.base.replace("https://", "http://")
+    answer = requests.get(forgot + "/some/where?x=1", allow_redirects=False, timeout=10)
+    assert answer.status_code == 302 and answer.headers["Location"] == tls.base + "/some/where?x=1"
+    assert requests.post(forgot + "/api/v1/session/join", json={}, timeout=10).status_code == 400
 
 
-def test_noise_on_the_port_is_borne(serve: Callable[..., Served]) -> None:
+def test_noise_on_the_port_is_borne(tls: Served) -> None:
     """A handshake that failed left no socket to close, and the fault of closing it ended the server."""
-    served = serve().wait()
-    port = int(served.base.rpartition(":")[2])
+    port = int(tls.base.rpartition(":")[2])
     split_header = b"GET / HTTP/1.1\r\nHost: a\r\n b\r\n\r\n"
     for noise in 3 * (b"\x00" * 50, b"\x16" + b"\xff" * 200, b"\x16", b"SSH-2.0-x\r\n", split_header):
         with socket.create_connection(("127.0.0.1", port), timeout=5) as raw, suppress(ConnectionResetError):
             raw.sendall(noise)
             if noise != b"\x16":  # half a handshake is not answered: this client just leaves
                 assert b"\r\n b" not in raw.recv(4096)
-    assert served.get("/healthz").status_code == 200
-    assert "Traceback" not in served.told()
+    assert tls.get("/healthz").status_code == 200
+    assert "Traceback" not in tls.told()
 
 
-def test_one_connection_carries_many_requests(serve: Callable[..., Served]) -> None:
-    served = serve().wait()
+def test_one_connection_carries_many_requests(tls: Served) -> None:
     with requests.Session() as browser:
         browser.trust_env = False
         for _ in range(20):
-            assert browser.get(served.base + "/healthz", verify=served.authority, timeout=10).status_code == 200
-        pools = browser.get_adapter(served.base).poolmanager.pools
+            assert browser.get(tls.base + "/healthz", verify=tls.authority, timeout=10).status_code == 200
+        pools = browser.get_adapter(tls.base).poolmanager.pools
         assert [pools.get(key).num_connections for key in list(pools.keys())] == [1]
