@@ -244,7 +244,9 @@ def test_way_oil_stands_still_while_the_pump_is_mis_set(year: Year, script: Scri
     gaps = [(day_of(b) - day_of(a)).days for a, b in pairwise(fills)]
     assert not bad
     assert sorted(gaps)[len(gaps) // 2] <= 8
-    text = next(made for made in year.of("finding.opened", "mill") if "Way oil has hardly" in made.entry["body"]["text"])
+    text = next(
+        made for made in year.of("finding.opened", "mill") if "Way oil has hardly" in made.entry["body"]["text"]
+    )
     assert day_of(text) == found
     assert text.entry["body"]["stop"] is True
 
@@ -316,7 +318,23 @@ def test_every_morning_ends_in_the_same_set_pieces(other_year: Year) -> None:
 
 # Every capitalised word, other than at the start of a sentence, that the demo's own words may use.
 INVENTED = {word for person in PEOPLE for word in person.name.split()} | {"Slackwater", "Lane", "Fittings"}
-PLAIN = {"Monday", "Friday", "No", "Rules", "T3", "H2O", "Horn", "C36000", "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul"}
+PLAIN = {
+    "Monday",
+    "Friday",
+    "No",
+    "Rules",
+    "T3",
+    "H2O",
+    "Horn",
+    "C36000",
+    "Jan",
+    "Feb",
+    "Mar",
+    "Apr",
+    "May",
+    "Jun",
+    "Jul",
+}
 PLAIN |= {"Aug", "Sep", "Oct", "Nov", "Dec", "I"}
 
 
