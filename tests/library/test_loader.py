@@ -24,6 +24,9 @@ tasks = [
 ]
 """
 
+PART = "{ key = 'ram', kind = 'ram', name = 'Ram'"
+FLUID = "{ key = 'oil', kind = 'oil', name = 'Oil', capacity = 1, unit = 'L', source = 'none'"
+
 
 def write(folder: Path, text: str, name: str = "press.toml") -> Path:
     path = folder / name
@@ -63,6 +66,11 @@ def test_a_good_file_is_read(tmp_path: Path) -> None:
             "'oil' is none of the kinds of f",
         ),
         ('{ each = "start-up" }', '{ when = { reading = "ph", below = 8 } }', "'ph' is none of the quantities"),
+        ('notes = "Invented."', 'notes = "I."\ncautions = ["dragons"]', "'dragons' is none of the cautions"),
+        ("minutes = 1", 'minutes = 1, cautions = ["dragons"]', "'dragons' is none of the cautions"),
+        ('notes = "Invented."', f"notes = 'I.'\nparts = [{PART}, item = 'ram' }}]", "'ram' is none of the items"),
+        ('notes = "Invented."', f"notes = 'I.'\nparts = [{PART}, meter = 'cuts' }}]", "'cuts' is none of the meters"),
+        ('notes = "Invented."', f"notes = 'I.'\nfluids = [{FLUID}, quantity = 'ph' }}]", "'ph' is none of the quant"),
         ('key = "press"', 'key = "vice"', "key is 'vice'; call it 'press'"),
         ('key = "press"', 'key = "press', "is no valid TOML"),
     ],
