@@ -44,15 +44,12 @@ def check_band(band: Mapping[str, float | None]) -> None:
         if name not in LIMITS:
             raise BandError(name, "This limit is not known.", f"Use only: {', '.join(LIMITS)}.")
         if limit is not None and not is_number(limit):
-            raise BandError(
-                name, "It is not a number.", "Give the limit in the reading's unit, or leave it out."
-            )
+            raise BandError(name, "It is not a number.", "Give the limit in the reading's unit, or leave it out.")
     given = [(name, limit) for name in LIMITS if (limit := band.get(name)) is not None]
     for (low, low_limit), (high, high_limit) in combinations(given, 2):
         if low_limit > high_limit or (low_limit == high_limit and (low, high) not in _MAY_MEET):
             raise BandError(
                 high,
-                f"{_WORDS[high].capitalize()} ({say(high_limit)}) does not lie above "
-                f"{_WORDS[low]} ({say(low_limit)}).",
+                f"{_WORDS[high].capitalize()} ({say(high_limit)}) does not lie above {_WORDS[low]} ({say(low_limit)}).",
                 "Limits rise: stop low, act low, target, act high, stop high.",
             )

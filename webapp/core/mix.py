@@ -66,9 +66,7 @@ def strength(reading: float, factor: float) -> float:
     _not_below(reading, "reading", 0)
     made = reading * factor
     if made > 100:
-        raise MixError(
-            "reading", f"{say(made)} % is more than pure concentrate.", "Check reading and factor."
-        )
+        raise MixError("reading", f"{say(made)} % is more than pure concentrate.", "Check reading and factor.")
     return tidy(made)
 
 
@@ -189,9 +187,7 @@ def _check_levels(capacity: float, level: float, full: float) -> None:
     _above_zero(full, "fill_to")
     for value, field in ((level, "level"), (full, "fill_to")):
         if value > capacity:
-            raise MixError(
-                field, f"{say(value)} is more than the sump holds ({say(capacity)}).", "Measure again."
-            )
+            raise MixError(field, f"{say(value)} is more than the sump holds ({say(capacity)}).", "Measure again.")
 
 
 def _percent(value: float, field: str) -> float:
