@@ -23,7 +23,7 @@ from tests.conftest import Shop, set_up
 from webapp import create_app
 from webapp.config import Settings
 from webapp.core.instants import instant_text
-from webapp.setup.ids import new_id, now_ms
+from webapp.setup.ids import now_ms
 
 BATCH = 500
 PADDING = "x" * 110
