@@ -1,0 +1,65 @@
+// Figures and dates as people type and read them, and the mending of an entry's body.
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { sayDay, sayLong, sayWhen } from "../src/kit/dates.js";
+import { figure, readNumber } from "../src/kit/numbers.js";
+import { fieldsOf, mendedBody, remadeRound } from "../src/places/records/body.js";
+
+test("a comma is a decimal point, and spaces between digits are let pass", () => {
+  assert.equal(readNumber("5,8", { name: "x" }).value, 5.8);
+  assert.equal(readNumber(" 1 843.6 ", { name: "x" }).value, 1843.6);
+});
+
+for (const bad of ["", "abc", "1.2.3", "1e5", "0x10", "NaN", "Infinity", "--1"]) {
+  test(`"${bad}" is refused by the field's name`, () => {
+    const { value, error } = readNumber(bad, { name: "The level" });
+    assert.equal(value, null);
+    assert.match(String(error), /^The level is /);
+  });
+}
+
+test("bounds are said with the figure and the mend", () => {
+  assert.equal(readNumber("-1", { name: "Loads", min: 0 }).error, "Loads is −1. It must be at least 0.");
+  assert.equal(readNumber("1.5", { name: "Loads", whole: true }).error, "Loads is 1.5. Type a whole number.");
+  assert.equal(readNumber("", { name: "Minutes", optional: true }).error, null);
+});
+
+test("figures: thin spaces from five digits on, no trailing noughts, no minus nought", () => {
+  assert.deepEqual([figure(1843.6), figure(18436), figure(8), figure(-0.001), figure(null)], ["1843.6", "18\u2009436", "8", "0", "–"]);
+});
+
+test("days as they are said on Tuesday 2 March 2027", () => {
+  const days = ["2027-03-02", "2027-03-01", "2027-02-26", "2027-03-03", "2027-05-11", "2026-12-24"];
+  assert.deepEqual(days.map((day) => sayDay(day, "2027-03-02")), ["today", "yesterday", "Fri", "tomorrow", "11 May", "24 Dec 2026"]);
+});
+
+test("a moment is said by the shop's wall", () => {
+  const clock = { zone: "America/New_York", now: new Date("2027-03-02T12:00:00Z") };
+  assert.equal(sayWhen("2027-03-02T04:30:00Z", clock), "yesterday 23:30");
+});
+
+test("how long it took", () => {
+  assert.deepEqual([48, 60, 65, 3600, 7800].map(sayLong), ["48 s", "1 min", "1 min 5 s", "1 h", "2 h 10 min"]);
+});
+
+const batch = { adds: { m: 3.2 }, what: "plates", loads: 12, meter_note: { deep: 1 } };
+const named = (/** @type {string} */ id) => `name of ${id}`;
+
+test("an amendment changes what was changed and keeps what it does not know", () => {
+  const fields = fieldsOf(batch, named);
+  assert.deepEqual(fields.map(({ label }) => label), ["What was made", "Loads", "name of m"]);
+  const result = mendedBody(batch, fields, { what: "plates", loads: "13", "adds.m": "3,5" });
+  assert.deepEqual(result, { body: { ...batch, loads: 13, adds: { m: 3.5 } }, errors: {}, changed: true });
+  assert.equal(batch.adds.m, 3.2, "the first version is left alone");
+});
+
+test("an amendment with a bad figure names its field", () => {
+  const { errors } = mendedBody(batch, fieldsOf(batch, named), { what: " ", loads: "many", "adds.m": "3.2" });
+  assert.deepEqual(Object.keys(errors), ["what", "loads"]);
+});
+
+test("a round whose reading is mended beyond a stop limit is not fit any more", () => {
+  const body = { outcome: "fit", checks: [{ check: "air", answer: "ok", stop: true, value: 60, verdict: "within" }] };
+  const made = remadeRound(body, [{ id: "air", stop: true, band: { stop_low: 70 } }]);
+  assert.deepEqual([made.outcome, made.checks[0].answer, made.checks[0].verdict], ["not fit", "not ok", "stop low"]);
+});
