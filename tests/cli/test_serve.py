@@ -7,8 +7,6 @@ import re
 import signal
 import socket
 import ssl
-import subprocess
-import sys
 import time
 from collections.abc import Callable, Iterator
 from contextlib import suppress
@@ -18,53 +16,10 @@ import pytest
 import requests
 from cryptography import x509
 
-from webapp.paths import TREE
+from tests.cli.served import START_SECONDS, Served
 from webapp.security.certificates import names_of, own_names
 
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="signals of POSIX")
-START_SECONDS = 30.0
-
-
-class Served:
-    """A running server and what it has printed."""
-
-    def __init__(self, folder: Path, *options: str, command: str = "serve", **environ: str) -> None:
-        self.folder = folder
-        self.out = folder.parent / f"{folder.name}-{time.monotonic_ns()}.out"
-        args = [sys.executable, "-m", "webapp.cli", command, "--data", str(folder), *options]
-        variables = {k: v for k, v in os.environ.items() if not k.startswith("WAYROUND_")} | environ
-        with self.out.open("wb") as out:
-            self.process = subprocess.Popen(args, cwd=TREE, env=variables, stdout=out, stderr=subprocess.STDOUT)
-
-    def wait(self) -> Served:
-        """Until it takes connections."""
-        end = time.monotonic() + START_SECONDS
-        while "Ctrl-C stops it." not in self.told():
-            assert self.process.poll() is None and time.monotonic() < end, self.told()
-            time.sleep(0.05)
-        return self
-
-    def told(self) -> str:
-        return self.out.read_text()
-
-    @property
-    def base(self) -> str:
-        """The address printed for this machine."""
-        found = re.search(r"on this machine: (\S+)/", self.told())
-        assert found, self.told()
-        return found.group(1)
-
-    @property
-    def authority(self) -> str:
-        return str(self.folder / "certificates" / "ca.crt")
-
-    def get(self, path: str) -> requests.Response:
-        """GET, trusting the shop's authority alone."""
-        return requests.get(self.base + path, verify=self.authority, timeout=10)
-
-    def stop(self, number: int = signal.SIGTERM) -> int:
-        self.process.send_signal(number)
-        return self.process.wait(20)
 
 
 @pytest.fixture
