@@ -167,7 +167,7 @@ def _after(rule: After, facts: Facts) -> _Part:
 
 def _after_days(days: int, on: date, done: Facts | None, since: str, facts: Facts) -> _Part:
     due_on = add_interval(on, "days", days)
-    if done and (due_on - date.fromisoformat(done["date"])).days <= (_lead(days) if days else 0):
+    if done and (due_on - date.fromisoformat(done["date"])).days <= _lead(days):
         return _Part(_nothing(f"Done {since}."), waits=False)
     wait = f"{say_days(days)} " if days else "At once "
     part = _by_date(on, due_on, (wait + since).replace(" since ", " after ", 1), facts)

@@ -172,7 +172,7 @@ function after(rule, facts) {
 /** @type {(days: number, on: string, done: Moment|null, since: string, facts: Facts) => Part} */
 function afterDays(days, on, done, since, facts) {
   const dueOn = addDays(on, days);
-  if (done && daysBetween(done.date, dueOn) <= (days ? leadOf(days) : 0)) return idle(`Done ${since}.`);
+  if (done && daysBetween(done.date, dueOn) <= leadOf(days)) return idle(`Done ${since}.`);
   const wait = days ? `${sayDays(days)} ` : "At once ";
   const judged = byDate(on, dueOn, (wait + since).replace(" since ", " after "), facts);
   return facts.in_service ? judged : rest(judged.due);
