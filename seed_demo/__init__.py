@@ -14,10 +14,10 @@ from seed_demo.calendar import beginning
 from seed_demo.log import Made
 from seed_demo.people import PASSWORD, PEOPLE
 from seed_demo.shop import NAME, ZONE, Shop, build
-from seed_demo.write import sign_off, write_definitions, write_entries
+from seed_demo.write import sign_off, write_definitions, write_entries, write_photos
 from seed_demo.year import play
 
-__all__ = ["Credentials", "history", "seed"]
+__all__ = ["Credentials", "History", "history", "seed"]
 
 SEED = 20_270_104
 
@@ -45,20 +45,32 @@ def seed(
     """
     today = today or datetime.now(ZoneInfo(ZONE)).date()
     progress(0, "Playing the year")
-    shop, made, born_ms = history(today, seed)
+    past = history(today, seed)
     progress(5, "Setting the shop up")
     with app.app_context():
-        devices = write_definitions(shop, born_ms)
-        write_entries(made, devices, len(made), progress)
-        sign_off(devices, made[-1].true_ms)
+        devices = write_definitions(past.shop, past.born_ms)
+        write_photos(app, past.photos)
+        write_entries(past.made, devices, len(past.made), progress)
+        sign_off(devices, past.made[-1].true_ms)
     progress(100, "Done")
     owner = next(person.name for person in PEOPLE if person.role == "owner")
     return Credentials(NAME, owner, PASSWORD, {person.name: person.pin for person in PEOPLE})
 
 
-def history(today: date, seed: int = SEED) -> tuple[Shop, list[Made], int]:
-    """The shop, every entry of its year in order, and when it was set up (ms): the same for the same arguments."""
+@dataclass(frozen=True, repr=False)
+class History:
+    """The shop as set up at `born_ms`, every entry of its year in order of time, and photos by SHA-256."""
+
+    shop: Shop
+    born_ms: int
+    made: list[Made]
+    photos: dict[str, bytes]
+
+
+def history(today: date, seed: int = SEED) -> History:
+    """A year that ends on the eve of `today`; the same for the same arguments."""
     eve = beginning(today) - timedelta(days=1)
     born_ms = int(datetime(eve.year, eve.month, eve.day, 15, tzinfo=ZoneInfo(ZONE)).timestamp()) * 1000
     shop = build(today, Random(f"shop {seed}"), born_ms)
-    return shop, list(play(shop, today, seed).made()), born_ms
+    log, photos = play(shop, today, seed)
+    return History(shop, born_ms, list(log.made()), photos)

@@ -7,14 +7,16 @@ from random import Random
 from typing import Any
 
 from seed_demo.instruments import Instruments
+from seed_demo.pictures import foil
 from seed_demo.plant import Moment, Plant
+from seed_demo.troubles import Trouble, fitting
 from webapp.core.bands import verdict
 
 Check = dict[str, Any]
 
-NOT_OK = 0.0035
-STOP_NOT_OK = 0.0006
-"""How often a look finds something wrong, for a plain check and for a stop check."""
+NOT_OK = 0.006
+STOP_NOT_OK = 0.002
+"""How often a look finds a trouble that can show at that check, a plain one and one that stops the machine."""
 
 
 @dataclass(frozen=True)
@@ -22,6 +24,8 @@ class Fault:
     """A check that was answered «not ok», and the round in which that was."""
 
     check: Check
+    trouble: Trouble | None
+    """What was found; None for a reading beyond its stop limit."""
     round: str
     when: Moment
 
@@ -40,7 +44,8 @@ class Rounds:
 
     def __init__(self, plant: Plant, instruments: Instruments, rng: Random) -> None:
         self.plant, self.instruments, self.rng = plant, instruments, rng
-        self.usual: dict[str, float] = {}
+        self.photos: dict[str, bytes] = {}
+        """SHA-256 -> the bytes of every photo taken."""
 
     def walk(
         self,
@@ -48,16 +53,20 @@ class Rounds:
         by: str,
         role: str,
         checklist: dict[str, Any],
-        wrong: dict[str, str] | None = None,
+        wrong: dict[str, Trouble] | None = None,
         *,
+        minutes: float | None = None,
         calm: bool = False,
     ) -> Walked:
-        """One round. `wrong` forces checks (id -> note) to «not ok»; a `calm` round finds nothing of itself."""
-        answers = [self._answer(role, check, (wrong or {}).get(check["id"]), calm) for check in checklist["checks"]]
+        """One round, of so many minutes or as long as its looks take. `wrong` forces checks (by id) to «not ok»; a
+        `calm` round finds nothing of itself."""
+        troubles = {} if calm else self._strike(role, checklist)
+        troubles |= wrong or {}
+        answers = [self._answer(role, check, troubles.get(check["id"])) for check in checklist["checks"]]
         bad = [
             check for check, answer in zip(checklist["checks"], answers, strict=True) if answer["answer"] == "not ok"
         ]
-        seconds = sum(self._pace(check) for check in checklist["checks"])
+        seconds = sum(self._pace(check) for check in checklist["checks"]) if minutes is None else 60 * minutes
         body = {
             "checklist": checklist["id"],
             "revision": 1,
@@ -69,7 +78,15 @@ class Rounds:
         }
         end = when.later(seconds / 60)
         entry = self.plant.write(end, by, "round.done", role, body)
-        return Walked(entry, end, [Fault(check, entry, end) for check in bad])
+        return Walked(entry, end, [Fault(check, troubles.get(check["id"]), entry, end) for check in bad])
+
+    def _strike(self, role: str, checklist: dict[str, Any]) -> dict[str, Trouble]:
+        """Which troubles show today."""
+        return {
+            check["id"]: trouble
+            for check, trouble in fitting(role, checklist["checks"])
+            if self.rng.random() < (STOP_NOT_OK if check["stop"] else NOT_OK)
+        }
 
     def _outcome(self, checklist: dict[str, Any], bad: list[Check]) -> str:
         if checklist["form"] != "start-up":
@@ -80,17 +97,17 @@ class Rounds:
         """Seconds: a look takes a few, a reading longer."""
         return self.rng.lognormvariate(1.6 if check["answer"] == "ok" else 2.5, 0.35)
 
-    def _answer(self, role: str, check: Check, wrong: str | None, calm: bool) -> dict[str, Any]:
-        answer: dict[str, Any] = {"check": check["id"], "answer": "ok", "stop": check["stop"]}
+    def _answer(self, role: str, check: Check, trouble: Trouble | None) -> dict[str, Any]:
+        answer: dict[str, Any] = {"check": check["id"], "answer": "not ok" if trouble else "ok", "stop": check["stop"]}
         if check["answer"] == "reading":
             answer |= self._reading(role, check)
-        elif wrong is None and not calm and self.rng.random() < (STOP_NOT_OK if check["stop"] else NOT_OK):
-            answer["answer"] = "not ok"
-        if check["answer"] == "choice":
-            fine = answer["answer"] == "ok"
-            answer["choice"] = next(one["text"] for one in check["choices"] if one["ok"] is fine)
-        if wrong is not None:
-            answer |= {"answer": "not ok", "note": wrong}
+        elif check["answer"] == "choice":
+            answer["choice"] = next(one["text"] for one in check["choices"] if one["ok"])
+        if check.get("photo"):
+            answer["photo"], data = foil(self.rng)
+            self.photos[answer["photo"]] = data
+        if trouble:
+            answer["note"] = trouble.found
         return answer
 
     def _reading(self, role: str, check: Check) -> dict[str, Any]:

@@ -14,8 +14,15 @@ from seed_demo.log import WrongClock
 from seed_demo.mending import Mending
 from seed_demo.plant import Moment, Plant
 from seed_demo.results import Results
+from seed_demo.troubles import Trouble
 from seed_demo.upkeep import Upkeep
 
+STOP_BUTTON = Trouble(
+    "saw",
+    "emergency stop",
+    "Band ran on after the emergency stop; it stood only at the second press",
+    "Contact block changed, pressed ten times, stopped each time",
+)
 HOUR_MS = 3_600_000
 PUMP_DOSE = 0.12
 PUMP_DAYS = 17
@@ -120,12 +127,12 @@ class Story:
         if piece := self.evenings.get(number):
             piece(work)
 
-    def wrong(self, role: str, checklist: dict[str, Any], day: date) -> dict[str, str]:
-        """Checks of this morning's round that are to fail: id -> note."""
+    def wrong(self, role: str, checklist: dict[str, Any], day: date) -> dict[str, Trouble]:
+        """Checks of this morning's round that are to fail, by id."""
         if role != "saw" or day != self.script.days[self.script.stop_button].date:
             return {}
         button = next(one for one in checklist["checks"] if "emergency stop" in one["text"].lower())
-        return {button["id"]: "Band ran on; stopped only at the second press"}
+        return {button["id"]: STOP_BUTTON}
 
     def mix(self, role: str, coolant: Coolant, day: date) -> float:
         """The make-up strength in per cent: as people are used to, and too thin in the last days."""

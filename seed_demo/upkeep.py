@@ -20,10 +20,10 @@ LONG = 45
 SERVICED_WITHIN = 45
 """Days after the book was begun by which everything long-term has been done once."""
 REASONS = (
-    "Order must leave today, machine cannot stop",
-    "Part is ordered, not here yet",
-    "Only one of us in this week",
-    "Will be done together with the coolant change",
+    "Order must leave today, nobody is free",
+    "Only two of us in this week",
+    "Waits for a quiet day",
+    "Done together with the other machines next week",
 )
 
 
@@ -158,7 +158,7 @@ class Upkeep:
         checklist = self.lists.get(task["checklist"] or "")
         station = self.plant.stations[job.role]
         if checklist:
-            self.results.walked(self.rounds.walk(when, by, job.role, checklist), by, job.role)
+            self.results.walked(self.rounds.walk(when, by, job.role, checklist, minutes=took), by, job.role)
             station.done[task["id"]] = station.mark(when.day)
             station.deferred.pop(task["id"], None)
         self.results.of_task(job.role, task, when.later(0.3), by)

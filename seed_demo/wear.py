@@ -90,10 +90,17 @@ class Wear:
                 when.later(number * 0.5), by, fitted.role, fitted.part, "fitted new, book begun", spare=False
             )
 
+    def change(self, when: Moment, by: str, role: str, part: dict[str, Any], reason: str) -> None:
+        """Change a part before its time: its next life begins here."""
+        self.plant.change_part(when, by, role, part, reason)
+        for fitted in self.fitted:
+            if fitted.part is part:
+                fitted.ends = self.plant.stations[role].totals[part["meter"]] + self._draw(fitted.life)
+
     def after_work(self, when: Moment, by: str, role: str) -> list[str]:
         """Change what has given out on this machine; returns the kinds of the parts changed."""
         totals = self.plant.stations[role].totals
-        changed = []
+        changed: list[str] = []
         for fitted in self.fitted:
             if fitted.role != role or totals[fitted.part["meter"]] < fitted.ends:
                 continue

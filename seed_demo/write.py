@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from datetime import UTC, date, datetime
 
+from flask import Flask
 from sqlalchemy import update
 
 from seed_demo.log import Made
@@ -39,6 +40,12 @@ def write_definitions(shop: Shop, born_ms: int) -> dict[str, str]:
             create(session, type_, own, owner, id_=body["id"], at_ms=born_ms)
         set_password(session, owner, PASSWORD)
         return {key: enrol(session, name, "browser")[0].id for key, name in DEVICES.items()}
+
+
+def write_photos(app: Flask, photos: dict[str, bytes]) -> None:
+    """Keep the photos before the entries that name them come."""
+    for sha256, data in photos.items():
+        app.extensions["wayround_photos"].put(sha256, data)
 
 
 def write_entries(made: Iterable[Made], devices: dict[str, str], total: int, progress: Progress) -> None:

@@ -11,6 +11,7 @@ from seed_demo.fluids import Coolant, WayOil
 from seed_demo.instruments import CAKING, Instruments
 from seed_demo.log import Log
 from seed_demo.mending import Mending
+from seed_demo.people import DEVICES
 from seed_demo.plan import DayPlan, Run, plan_year
 from seed_demo.plant import SHOP, Moment, Plant
 from seed_demo.results import Results
@@ -37,8 +38,8 @@ WARM_UP = 0.12
 """Spindle hours a day that nobody logs as a batch; the counter sees them."""
 
 
-def play(shop: Shop, today: date, seed: int) -> Log:
-    """Play the whole history of the shop; every entry it brings forth is in the log."""
+def play(shop: Shop, today: date, seed: int) -> tuple[Log, dict[str, bytes]]:
+    """Play the whole history of the shop: the log with every entry, and the photos by their SHA-256."""
     rng = Random(f"year {seed}")
     days = working_days(today, seed)
     script = Script.over(days)
@@ -48,7 +49,7 @@ def play(shop: Shop, today: date, seed: int) -> Log:
     year.open_the_book(days[0])
     for number, planned in enumerate(plan_year(days, rng, script.mill_down)):
         year.play_day(number, planned)
-    return log
+    return log, year.rounds.photos
 
 
 @dataclass
@@ -75,10 +76,10 @@ class _Year:
         self.counters = _Counters(dict(COUNTERS))
         self.instruments = Instruments(plant, rng, coolants)
         self.rounds = Rounds(plant, self.instruments, rng)
-        self.mending = Mending(plant, self.rounds, rng)
+        self.wear = Wear(plant, rng)
+        self.mending = Mending(plant, self.rounds, self.wear, rng)
         self.results = Results(plant, self.instruments, self.mending, self.oil, rng)
         self.upkeep = Upkeep(plant, self.rounds, self.results, KEEPERS, rng)
-        self.wear = Wear(plant, rng)
         self.drawer = Drawer(plant, rng)
         self.story = Story(script, plant, self.upkeep, self.mending, self.results, self.oil, rng)
 
@@ -112,7 +113,7 @@ class _Year:
 
     def _rounds(self, planned: DayPlan) -> None:
         used = {run.role for run in planned.runs}
-        free = {key: planned.day.first - self.rng.uniform(14, 26) for key in set(KEEPERS.values())}
+        free = {device: planned.day.first - self.rng.uniform(16, 26) for device in DEVICES}
         for role, station in self.plant.stations.items():
             checklist = station.machine.checklist("start-up")
             wanted = role in ALWAYS or role in used or self.rng.random() < NOW_AND_THEN.get(role, 0)
@@ -120,8 +121,9 @@ class _Year:
                 continue
             by = KEEPERS[role]
             wrong = self.story.wrong(role, checklist, planned.day.date)
-            walked = self.rounds.walk(Moment(planned.day.date, free[by]), by, role, checklist, wrong)
-            free[by] = walked.end.minute + self.rng.uniform(0.5, 2.5)
+            device = self.plant.person(by).device
+            walked = self.rounds.walk(Moment(planned.day.date, free[device]), by, role, checklist, wrong)
+            free[device] = walked.end.minute + self.rng.uniform(0.3, 1.4)
             self.mending.take(walked, by, role)
 
     def _fill_up(self, work: WorkDay) -> None:

@@ -40,6 +40,7 @@ class Year:
     today: date
     shop: Shop
     made: list[Made]
+    photos: dict[str, bytes]
 
     def of(self, kind: str, role: str | None = None) -> list[Made]:
         machine = self.shop.machines[role].id if role else None
@@ -50,8 +51,8 @@ class Year:
 
 
 def play(today: date, seed: int = seed_demo.SEED) -> Year:
-    shop, made, _ = seed_demo.history(today, seed)
-    return Year(today, shop, made)
+    past = seed_demo.history(today, seed)
+    return Year(today, past.shop, past.made, past.photos)
 
 
 def day_of(made: Made) -> date:

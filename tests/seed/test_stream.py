@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
 import re
 from collections import Counter, defaultdict
@@ -15,6 +16,7 @@ from seed_demo.log import Made
 from seed_demo.people import PEOPLE
 from seed_demo.results import CHANGES
 from seed_demo.story import Script
+from seed_demo.troubles import TROUBLES
 from seed_demo.wear import DAYS, LIVES
 from webapp.core.instants import parse_instant
 
@@ -130,6 +132,53 @@ def test_rounds_answer_every_check_of_their_list(year: Year) -> None:
             assert body["outcome"] == ("not fit" if bad_stop else "fit")
         walked.add((checklist["machine"], body["form"]))
     assert len(walked) > 20
+
+
+def test_every_not_ok_is_followed_up(year: Year) -> None:
+    """A look that was not ok opens a finding that names it; and every finding but the eve's is closed in time."""
+    found = {(body.get("round"), body.get("check")): body for body in year.bodies("finding.opened")}
+    bad = [
+        (made.entry["id"], one["check"], one["stop"])
+        for made in year.of("round.done")
+        for one in made.entry["body"]["checks"]
+        if one["answer"] == "not ok"
+    ]
+    assert 10 <= len(bad) <= 90
+    for round_, check, stop in bad:
+        assert found[round_, check]["stop"] is stop
+    opened = {made.entry["id"]: made for made in year.of("finding.opened")}
+    closed = {made.entry["body"]["finding"]: made for made in year.of("finding.closed")}
+    assert set(closed) <= set(opened)
+    left = set(opened) - set(closed)
+    assert 1 <= len(left) <= 4
+    assert all((TODAY - day_of(opened[key])).days <= 8 for key in left)
+    assert all(opened[key].true_ms < made.true_ms for key, made in closed.items())
+
+
+def test_each_trouble_has_its_one_check(year: Year) -> None:
+    """A trouble whose check the library no longer has would never show; one with two would show at the wrong one."""
+    for trouble in TROUBLES:
+        machine = year.shop.machines[trouble.role]
+        hits = [
+            (one["form"], check["stop"])
+            for one in machine.checklists
+            for check in one["checks"]
+            if trouble.at in check["text"]
+        ]
+        assert len(hits) == 1, (trouble.role, trouble.at, hits)
+        # What stops a machine shows in the morning, or at a thing that no batch runs on.
+        assert not hits[0][1] or hits[0][0] == "start-up" or not machine.body["meters"]
+        assert trouble.part is None or machine.parts(trouble.part)
+
+
+def test_photos_are_taken_where_a_check_asks_for_one(year: Year) -> None:
+    asked = {
+        c["id"] for m in year.shop.machines.values() for one in m.checklists for c in one["checks"] if c.get("photo")
+    }
+    answers = [one for body in year.bodies("round.done") for one in body["checks"] if one["check"] in asked]
+    assert len(answers) >= 8
+    assert {one["photo"] for one in answers} == set(year.photos)
+    assert all(hashlib.sha256(data).hexdigest() == name for name, data in year.photos.items())
 
 
 def test_counters_never_run_backwards(year: Year) -> None:

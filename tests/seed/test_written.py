@@ -55,6 +55,11 @@ def test_every_entry_is_in_the_record_as_it_was_made(seeded: Seeded, year: Year)
         assert db.session.execute(select(func.count()).select_from(Quarantined)).scalar_one() == 0
 
 
+def test_photos_are_kept(seeded: Seeded, year: Year) -> None:
+    store = seeded.app.extensions["wayround_photos"]
+    assert all(store.has(name) for name in year.photos)
+
+
 def test_a_lying_clock_is_set_right(seeded: Seeded, year: Year) -> None:
     kept = entries(seeded)
     lying = [made for made in year.made if made.skew_ms]
