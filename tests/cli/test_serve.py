@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import signal
@@ -154,9 +155,25 @@ def test_a_port_that_is_taken_is_said(tmp_path: Path) -> None:
     assert f"127.0.0.1:{port} is taken" in served.told() and "Traceback" not in served.told()
 
 
-def test_a_body_that_is_too_large_is_refused(plain: Served) -> None:
-    answer = requests.post(plain.base + "/api/v1/session/join", data=b"x" * 70_000, timeout=10)
-    assert answer.status_code == 413
+@pytest.mark.parametrize(
+    ("sent", "status"),
+    [
+        (b"POST /api/v1/session/join HTTP/1.1\r\nHost: a\r\nContent-Length: 70000\r\n\r\n", 413),
+        (b"GET /" + b"x" * 70_000 + b" HTTP/1.1\r\nHost: a\r\n\r\n", 414),
+        (b"GET / HTTP/1.1\r\nHost a\r\n\r\n", 400),
+        (b"GET / HTTP/9.9\r\nHost: a\r\n\r\n", 505),
+        (b"nonsense\r\n\r\n", 400),
+    ],
+)
+def test_what_never_reaches_the_app_is_answered_in_the_same_shape(plain: Served, sent: bytes, status: int) -> None:
+    port = int(plain.base.rpartition(":")[2])
+    with socket.create_connection(("127.0.0.1", port), timeout=5) as raw:
+        raw.sendall(sent)
+        answer = b"".join(iter(lambda: raw.recv(65536), b""))
+    head, _, body = answer.partition(b"\r\n\r\n")
+    assert head.startswith(f"HTTP/1.1 {status} ".encode()) and b"application/problem+json" in head
+    problem = json.loads(body)
+    assert problem["status"] == status and problem["errors"][0]["mend"]
 
 
 @pytest.mark.parametrize("which", ["tls", "plain"])

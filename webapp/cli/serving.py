@@ -25,6 +25,7 @@ logger = logging.getLogger(__name__)
 
 # Each costs a socket and no thread; a shop's phones and their browsers' spare ones come to a few dozen.
 _OPEN_CONNECTIONS = 200
+_LARGEST_HEADERS = 32 * 1024
 _RENEWAL_EVERY_SECONDS = 3600.0
 
 
@@ -63,6 +64,7 @@ def _bound(app: Flask, settings: Settings) -> Server:
     )
     server.keep_alive_conn_limit = _OPEN_CONNECTIONS
     server.max_request_body_size = settings.max_body
+    server.max_request_header_size = _LARGEST_HEADERS
     server.error_log = _log_error
     if not settings.plain:
         files = _ensure(settings).files

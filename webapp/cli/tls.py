@@ -17,6 +17,8 @@ from cheroot.server import HTTPConnection
 from cheroot.ssl.builtin import BuiltinSSLAdapter
 from cheroot.wsgi import Server
 
+from webapp.cli.answers import Request
+
 HANDSHAKE_SECONDS = 10.0
 _TLS_HANDSHAKE = b"\x16"  # the first byte a client sends (RFC 8446, section 5.1)
 _PLAIN_REQUEST = re.compile(
@@ -37,6 +39,8 @@ class LateAdapter(BuiltinSSLAdapter):
 
 class Connection(HTTPConnection):
     """A connection that shakes hands when a worker first takes it up."""
+
+    RequestHandlerClass = Request
 
     def communicate(self) -> bool:
         """Answer what was asked. Returns whether the connection stays open."""
