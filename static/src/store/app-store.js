@@ -1,5 +1,6 @@
 // The store as one object: opens the right database, keeps the signals and the sync in step with it.
-import { Vault, StorageError } from "./db.js";
+import { inOrder } from "../core/overlay.js";
+import { Vault } from "./db.js";
 import { ask, Problem } from "./http.js";
 import { storedMs } from "./instants.js";
 import { createMemory } from "./memory.js";
@@ -40,6 +41,10 @@ export class Store {
     /** @type {Promise<void> | null} */
     this.reading = null;
     this.readAgain = false;
+    /** What the browser promised about this phone's storage. @type {"kept" | "may be cleared" | null} */
+    this.promise = null;
+    /** The question to the server that a start asks. */
+    this.asking = Promise.resolve();
   }
 
   async start() {
@@ -53,26 +58,33 @@ export class Store {
   /** Open a device's database and begin to sync; the one open before is closed first. @param {Device} device */
   async open(device) {
     await this.shut();
-    const vault = new Vault(device.id, { onTrouble: (say) => { this.view.storage.value = say; } });
+    const vault = new Vault(device.id, { onTrouble: (say) => { this.view.storage.value = say ?? this.promise; } });
     this.vault = vault;
-    try {
-      await this.read();
-    } catch (error) {
-      this.view.storage.value = error instanceof Error ? error.message : String(error);
-      throw error;
-    }
+    let shown = await this.#tryRead();
     this.sync = new Sync({
       vault, fetch: this.fetch, locks: this.locks,
       onMoved: () => this.#moved(),
       onLink: (link) => {
         this.view.link.value = link;
+        if (!shown) void this.#tryRead().then((done) => { shown = done; });
         if (link === "app too old") lookForUpdate();
       },
-      onFault: (error) => { this.view.storage.value = error instanceof StorageError ? error.message : null; },
+      onFault: (error) => { this.view.storage.value = error instanceof Error ? error.message : String(error); },
     });
     this.#hearTabs(vault.name);
     this.sync.start();
     void this.#housekeeping(vault);
+  }
+
+  /** Read, or say why this phone's storage cannot be read; each round of syncing tries again. */
+  async #tryRead() {
+    try {
+      await this.read();
+      return true;
+    } catch (error) {
+      this.view.storage.value = error instanceof Error ? error.message : String(error);
+      return false;
+    }
   }
 
   async shut() {
@@ -87,13 +99,13 @@ export class Store {
   #hearTabs(name) {
     if (typeof BroadcastChannel === "undefined") return;
     this.tabs = new BroadcastChannel(name);
-    this.tabs.onmessage = () => void this.read();
+    this.tabs.onmessage = () => void this.#tryRead();
     /** @type {any} */ (this.tabs).unref?.(); // under node, no reason to stay awake
   }
 
   #moved() {
     this.tabs?.postMessage("moved");
-    void this.read();
+    void this.#tryRead();
   }
 
   /** Show what the database holds. Calls that come while one is under way share the next one. @returns {Promise<void>} */
@@ -122,7 +134,8 @@ export class Store {
   async #housekeeping(vault) {
     try {
       const kept = await globalThis.navigator?.storage?.persist?.();
-      if (this.view.storage.value === null && kept !== undefined) this.view.storage.value = kept ? "kept" : "may be cleared";
+      if (kept !== undefined) this.promise = kept ? "kept" : "may be cleared";
+      this.view.storage.value ??= this.promise;
       await prune(vault);
       await photoStore.sweep(vault);
     } catch {
@@ -163,7 +176,7 @@ export class Store {
     });
     const unsent = this.view.recent.value.filter((entry) => entry.unsent && entry.machine === machine);
     const stored = rows.map(({ ms, entry, position }) => ({ ms, entry: { ...entry, position } }));
-    const all = [...stored.reverse(), ...unsent.reverse().map((entry) => ({ ms: storedMs(entry), entry }))];
+    const all = [...stored, ...unsent.map((entry) => ({ ms: storedMs(entry), entry }))].sort(inOrder);
     return marked(all).reverse().slice(0, limit);
   }
 

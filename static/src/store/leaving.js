@@ -9,6 +9,7 @@ import { readFile, writeFile } from "./unsent-file.js";
 
 /** @param {Store} store @param {boolean} keepUnsent */
 export async function leave(store, keepUnsent) {
+  await store.asking; // its answer must not undo this
   const { device } = store.view.session.value;
   if (!device) return;
   await store.syncNow();

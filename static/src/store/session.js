@@ -15,11 +15,10 @@ const SESSION_LIMIT_MS = 8_000;
 /** Open what this phone was last, then ask the server. @param {Store} store */
 export async function begin(store) {
   const last = store.memory.last();
-  const asked = askServer(store);
-  if (!last) return asked;
+  store.asking = askServer(store);
+  if (!last) return store.asking;
   store.view.session.value = { phase: "joined", owner: false, ...last, checked: false };
   await store.open(last.device);
-  void asked;
 }
 
 /** Ask who we are; without an answer what is shown stays as it is. @param {Store} store */
@@ -27,8 +26,8 @@ export async function askServer(store) {
   try {
     await settle(store, await ask(store.fetch, "GET", "/session", { timeout: SESSION_LIMIT_MS }));
   } catch (error) {
-    if (!(error instanceof Problem)) throw error;
-    const { session } = store.view;
+    const { session, storage } = store.view;
+    if (!(error instanceof Problem)) storage.value = error instanceof Error ? error.message : String(error);
     if (session.value.phase === "starting") session.value = { ...session.value, phase: "unreachable" };
   }
 }
@@ -64,6 +63,7 @@ async function noteLoss(store, device) {
 
 /** @param {Store} store @param {"first" | "owner" | "join"} way @param {any} form */
 export async function signIn(store, way, form) {
+  await store.asking; // its answer must not undo this one
   const said = await ask(store.fetch, "POST", `/session/${way}`, { body: form });
   const before = store.view.session.value.device;
   // A new enrolment while an old one still holds something: that stays under the old name and is offered again.
