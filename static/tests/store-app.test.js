@@ -161,6 +161,7 @@ inBrowser("everything unsent as a file, read in on another phone, is sent in the
   server.before = () => { throw new TypeError("no signal"); };
   await store.record([{ kind: "note.made", body: { text: "on paper", photo: photo.sha256 } }]);
   const file = await store.saveUnsentToFile();
+  await store.shut(); // the first phone stays silent from here on
   const first = server.device;
   const other = browser();
   other.server.fetch = server.fetch;
