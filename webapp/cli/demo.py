@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import click
 from flask import Flask
@@ -32,7 +33,7 @@ _UNFINISHED = "An invented shop is being made here.\n"
 @data_option
 @click.option("--port", type=click.IntRange(0, 65535), metavar="N", help="Port. Default: 8443.")
 @click.option("--plain", is_flag=True, default=None, help="No TLS; for this machine alone.")
-def demo(data: Path | None, **options: object) -> None:
+def demo(data: Path | None, **options: Any) -> None:
     """Serve an invented shop. It is thrown away at the end, unless --data names a folder to keep it in."""
     settings = read_settings(**options)
     start_logging("WARNING")

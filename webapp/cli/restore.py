@@ -101,8 +101,8 @@ def _bring_certificates(staging: Path, data: Path, aside: Path | None) -> None:
     brought, present = files_in(staging).folder, files_in(data).folder
     if not brought.exists():
         return
-    if present.exists() and aside is None:
-        return
     if present.exists():
+        if aside is None:
+            return
         present.replace(aside / present.name)
     brought.replace(present)

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from functools import partial
+from pathlib import Path
+from typing import Any
 
 import click
 
@@ -20,7 +22,7 @@ from webapp.security.signing_in import is_set_up
 @click.option("--host", metavar="H", help="Address to listen on. Default: every one; 127.0.0.1 with --plain.")
 @click.option("--port", type=click.IntRange(0, 65535), metavar="N", help="Port. Default: 8443.")
 @click.option("--plain", is_flag=True, default=None, help="No TLS. For this machine alone, or behind a proxy.")
-def serve(data: object, **options: object) -> None:
+def serve(data: Path | None, **options: Any) -> None:
     """Serve the app until Ctrl-C. On an empty data folder it prints the address that sets the shop up."""
     settings = read_settings(data=data, **options)
     start_logging(settings.log_level)
