@@ -54,7 +54,7 @@ def facts(
         "today": today,
         "in_service": not doc["tags"],
         "start": task["start"],
-        "done": done and {"date": _day(done["at"], zone), "meters": _by_kind(done["meters"], kinds)},
+        "done": done and _moment(done["at"], done["meters"], kinds, zone),
         "deferred_to": deferred["to"] if deferred and (done is None or deferred["at"] > done["at"]) else None,
         "meters": _by_kind({key: meter["total"] for key, meter in doc["meters"].items()}, kinds),
         "readings": {quantity: rows[0]["value"] for quantity, rows in doc["readings"].items() if rows},
@@ -63,6 +63,7 @@ def facts(
         "events": _events(machine, doc, kinds, zone),
         "meter_start": _by_kind(task["meter_start"], kinds),
         "dates": task["dates"],
+        "units": {meter["kind"]: meter["unit"] for meter in (machine or {}).get("meters", ())},
     }
 
 
@@ -76,21 +77,22 @@ def _last_done(task: dict[str, Any], doc: Doc) -> dict[str, Any] | None:
 
 
 def _events(machine: dict[str, Any] | None, doc: Doc, kinds: dict[str, str], zone: str) -> dict[str, Any]:
-    """The newest change of each kind of wearing part."""
-    events: dict[str, Any] = {}
-    for part in (machine or {}).get("parts", ()):
-        fitted = doc["parts"].get(part["id"])
-        if fitted is None:
-            continue
-        event = {
-            "date": _day(fitted["at"], zone),
-            "meters": _by_kind(fitted["meters"], kinds),
-            "at": fitted["at"],
-        }
-        name = f"part.changed/{part['kind']}"
-        if name not in events or events[name]["at"] < fitted["at"]:
-            events[name] = event
-    return {name: {key: event[key] for key in ("date", "meters")} for name, event in events.items()}
+    """The newest change of each kind of wearing part and fluid, and the last return to service."""
+    machine = machine or {}
+    found = [(f"part.changed/{part['kind']}", doc["parts"].get(part["id"])) for part in machine.get("parts", ())]
+    rows = [(name, row["at"], row["meters"]) for name, row in found if row]
+    for fluid in machine.get("fluids", ()):
+        row = doc["fluids"].get(fluid["id"])
+        if row and row["changed_at"]:
+            rows.append((f"fluid.changed/{fluid['kind']}", row["changed_at"], row["changed_meters"]))
+    if doc["back_at"]:
+        rows.append(("tag.off", doc["back_at"], {}))
+    return {name: _moment(at, meters, kinds, zone) for name, at, meters in sorted(rows, key=lambda row: row[1])}
+
+
+def _moment(at: str, meters: dict[str, float], kinds: dict[str, str], zone: str) -> dict[str, Any]:
+    """When something happened, and how far the meters had run by then."""
+    return {"at": at, "date": _day(at, zone), "meters": _by_kind(meters, kinds)}
 
 
 def _by_kind(totals: dict[str, float], kinds: dict[str, str]) -> dict[str, float]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-from datetime import timedelta
+from datetime import date
+from functools import lru_cache
 from typing import Any
 from weakref import WeakKeyDictionary
 
@@ -13,7 +14,7 @@ from sqlalchemy import insert, select
 from sqlalchemy import update as sql_update
 from sqlalchemy.orm import Session
 
-from webapp.core.due import expand
+from webapp.core.due import dates_for
 from webapp.core.instants import shop_date
 from webapp.records.append import append_by_server, head
 from webapp.records.canonical import canonical
@@ -25,8 +26,6 @@ from webapp.setup.models import Definition, DefinitionRevision
 from webapp.setup.schemas import SCHEMAS
 
 TYPES = tuple(SCHEMAS)
-DAYS_AHEAD = 400
-"""How far an rrule is expanded for phones, in days."""
 
 
 class Clash(Exception):
@@ -162,12 +161,14 @@ def changed(session: Session, after: int, upto: int) -> list[dict[str, Any]]:
 
 
 def with_dates(session: Session, task: dict[str, Any], zone: str | None = None) -> dict[str, Any]:
-    """A task as phones get it: an rrule expanded `DAYS_AHEAD` days, for they cannot."""
+    """A task as phones get it: the dates of an rrule listed more than a year ahead, for they cannot expand it."""
     zone = zone or shop_zone(session)
-    today = shop_date(now_ms(), zone)
-    last = today + timedelta(days=DAYS_AHEAD)
-    start = today - timedelta(days=DAYS_AHEAD)
-    return task | {"dates": [day.isoformat() for day in expand(task["rule"], zone, start, last)]}
+    return task | {"dates": _dates(canonical(task["rule"]), zone, shop_date(now_ms(), zone))}
+
+
+@lru_cache(maxsize=512)
+def _dates(rule: str, zone: str, today: date) -> list[str]:
+    return [day.isoformat() for day in dates_for(json.loads(rule), zone, today)]
 
 
 def shop_zone(session: Session) -> str:

@@ -5,7 +5,7 @@ import { shopDate } from "./dates.js";
  * @typedef {import("./fold.js").Doc} Doc
  * @typedef {import("./due.js").Facts} Facts
  * @typedef {{ id: string, kind: string, unit: string }} MeterDefinition
- * @typedef {{ meters: MeterDefinition[], parts: { id: string, kind: string }[] }} MachineDefinition
+ * @typedef {{ meters: MeterDefinition[], parts: { id: string, kind: string }[], fluids?: { id: string, kind: string }[] }} MachineDefinition
  * @typedef {{ id: string, start: string, checklist?: string | null, meter_start?: Record<string, number>, dates?: string[] }} TaskDefinition
  * @typedef {{ now: number, zone: string }} Clock `now` in ms since 1970, `zone` an IANA name
  */
@@ -30,7 +30,7 @@ export function factsOf(task, machine, doc, { now, zone }) {
     today,
     in_service: Object.keys(doc.tags).length === 0,
     start: task.start,
-    done: done && { date: dayOf(done.at, zone), meters: byKind(done.meters, kinds) },
+    done: done && momentOf(done.at, done.meters, kinds, zone),
     deferred_to: deferred && (done === null || deferred.at > done.at) ? deferred.to : null,
     meters: byKind(Object.fromEntries(Object.entries(doc.meters).map(([id, meter]) => [id, meter.total])), kinds),
     readings: newest(doc),
@@ -58,21 +58,20 @@ function newest(doc) {
 }
 
 /**
- * The newest change of each kind of wearing part.
+ * The newest change of each kind of wearing part and fluid, and the last return to service.
  * @param {MachineDefinition | null} machine @param {Doc} doc @param {Record<string, string>} kinds @param {string} zone
  */
 function eventsOf(machine, doc, kinds, zone) {
-  /** @type {Record<string, { at: string, date: string, meters: Record<string, number> }>} */
-  const events = {};
-  for (const part of machine?.parts ?? []) {
-    const fitted = doc.parts[part.id];
-    if (!fitted?.at) continue;
-    const name = `part.changed/${part.kind}`;
-    if (events[name] && events[name].at >= fitted.at) continue;
-    events[name] = { at: fitted.at, date: dayOf(fitted.at, zone), meters: byKind(fitted.meters, kinds) };
-  }
-  return events;
+  const parts = (machine?.parts ?? []).map(({ id, kind }) => ({ name: `part.changed/${kind}`, at: doc.parts[id]?.at, meters: doc.parts[id]?.meters }));
+  const fluids = (machine?.fluids ?? []).map(({ id, kind }) => ({ name: `fluid.changed/${kind}`, at: doc.fluids[id]?.changed_at, meters: doc.fluids[id]?.changed_meters }));
+  const all = [...parts, ...fluids, { name: "tag.off", at: doc.back_at, meters: {} }].filter(({ at }) => at);
+  all.sort((a, b) => (a.at < b.at ? -1 : a.at > b.at ? 1 : 0));
+  return Object.fromEntries(all.map(({ name, at, meters }) => [name, momentOf(at, meters, kinds, zone)]));
 }
+
+/** When something happened, and how far the meters had run by then.
+ * @param {string} at @param {Record<string, number>} meters @param {Record<string, string>} kinds @param {string} zone */
+const momentOf = (at, meters, kinds, zone) => ({ at, date: dayOf(at, zone), meters: byKind(meters, kinds) });
 
 /** @param {Record<string, number>} totals by meter id @param {Record<string, string>} kinds @returns {Record<string, number>} */
 function byKind(totals, kinds) {
