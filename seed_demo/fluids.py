@@ -24,13 +24,17 @@ class Coolant:
     volume: float
     strength: float
 
+    @property
+    def capacity(self) -> float:
+        return float(self.fluid["capacity"])
+
     @classmethod
     def fresh(cls, fluid: dict[str, Any], rng: Random) -> Coolant:
         return cls(fluid, fluid["capacity"], target(fluid) + rng.uniform(-0.3, 0.4))
 
     def cut(self, hours: float, heat: float) -> None:
         """Run for so many hours; `heat` is 1 in spring and autumn, more in summer."""
-        capacity = self.fluid["capacity"]
+        capacity = self.capacity
         concentrate = self.volume * self.strength
         water = capacity * EVAPORATED * heat * hours
         mix = capacity * DRAGGED_OUT * hours
@@ -38,11 +42,11 @@ class Coolant:
         self.strength = min((concentrate - mix * self.strength) / self.volume, 25)
 
     def wants_top_up(self) -> bool:
-        return self.volume < TOP_UP_BELOW * self.fluid["capacity"]
+        return self.volume < TOP_UP_BELOW * self.capacity
 
     def top_up(self, mix: float) -> tuple[float, float]:
         """Fill to the line with mix of so many per cent; (water, concentrate) poured in."""
-        amount = round(self.fluid["capacity"] - self.volume, 1)
+        amount = round(self.capacity - self.volume, 1)
         concentrate = round(amount * mix / 100, 2)
         held = self.volume * self.strength + concentrate * 100
         self.volume += amount
@@ -76,7 +80,7 @@ class Coolant:
 
     def toward(self, goal: float) -> float:
         """The make-up mix that brings the full tank to `goal`, water alone when it is too strong for that."""
-        capacity = self.fluid["capacity"]
+        capacity = self.capacity
         amount = max(capacity - self.volume, 0.1)
         return min(max((goal * capacity - self.strength * self.volume) / amount, 0), 20)
 
@@ -93,17 +97,21 @@ class WayOil:
     level: float
     dose: float = 1.0
 
+    @property
+    def capacity(self) -> float:
+        return float(self.fluid["capacity"])
+
     def run(self, hours: float) -> None:
         """About a fortieth of the tank an hour at the proper dose (invented, the size of a small mill's)."""
-        self.level = max(self.level - self.fluid["capacity"] * 0.025 * hours * self.dose, 0)
+        self.level = max(self.level - self.capacity * 0.025 * hours * self.dose, 0)
 
     def wants_filling(self) -> bool:
-        return self.level < 0.45 * self.fluid["capacity"]
+        return self.level < 0.45 * self.capacity
 
     def has_room(self) -> bool:
-        return self.level < 0.9 * self.fluid["capacity"]
+        return self.level < 0.9 * self.capacity
 
     def fill(self) -> float:
-        amount = round(self.fluid["capacity"] * 0.95 - self.level, 2)
+        amount = round(self.capacity * 0.95 - self.level, 2)
         self.level += amount
         return amount

@@ -10,7 +10,7 @@ from seed_demo.calendar import WorkDay
 from seed_demo.plant import Moment, Plant
 from seed_demo.rounds import Fault, Rounds, Walked
 from seed_demo.troubles import Trouble
-from seed_demo.wear import Wear
+from seed_demo.wear import BROKEN, Wear
 
 
 class Mending:
@@ -68,7 +68,7 @@ class Mending:
     def _change(self, when: Moment, by: str, role: str, trouble: Trouble) -> None:
         if trouble.part:
             part = self.plant.stations[role].machine.parts(trouble.part)[0]
-            self.wear.change(when, by, role, part, trouble.found.lower())
+            self.wear.change(when, by, role, part, (BROKEN, trouble.found.lower()))
 
     def out_and_back(self, when: Moment, by: str, role: str, finding: str, why: str, done: str, minutes: float) -> None:
         """Tag, corrective task, mend, tag off, and the start-up round again: all within `minutes`."""

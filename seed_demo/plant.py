@@ -100,12 +100,20 @@ class Plant:
         return self.write(when, by, "reading.taken", role, body)
 
     def change_part(
-        self, when: Moment, by: str, role: str, part: dict[str, Any], reason: str, *, spare: bool = True
+        self,
+        when: Moment,
+        by: str,
+        role: str,
+        part: dict[str, Any],
+        reason: str,
+        note: str = "",
+        *,
+        spare: bool = True,
     ) -> str:
         """A wearing part is changed; its spare is taken from the drawer unless it came from elsewhere."""
         station = self.stations[role]
         station.events[f"part.changed/{part['kind']}"] = station.mark(when.day)
-        body: dict[str, Any] = {"part": part["id"], "reason": reason}
+        body: dict[str, Any] = {"part": part["id"], "reason": reason} | ({"note": note} if note else {})
         item = part.get("item")
         if item and spare:
             body |= {"item": item, "used": 1}

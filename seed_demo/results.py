@@ -67,7 +67,7 @@ class Results:
     def _part(self, role: str, kind: str, when: Moment, by: str) -> None:
         if self.rng.random() >= SOMETIMES.get(kind, 1.0):
             return
-        self.plant.change_part(when, by, role, self.plant.stations[role].machine.parts(kind)[0], "interval")
+        self.plant.change_part(when, by, role, self.plant.stations[role].machine.parts(kind)[0], "By the interval")
         if kind == "filter" and role in CAKING:
             self.instruments.renew_filter(role)
         if (role, kind) == ("mill", "filter"):

@@ -15,7 +15,7 @@ from webapp.core.bands import verdict
 Check = dict[str, Any]
 
 NOT_OK = 0.006
-STOP_NOT_OK = 0.002
+STOP_NOT_OK = 0.004
 """How often a look finds a trouble that can show at that check, a plain one and one that stops the machine."""
 
 

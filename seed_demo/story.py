@@ -207,11 +207,11 @@ class Story:
         """Two days later: new window, run-out read, back in service."""
         mill = self.plant.stations["mill"].machine
         when = Moment(work.date, work.last - 75.0)
-        self.plant.change_part(when, "ruben", "mill", mill.parts("window")[0], "scratched in the crash")
+        self.plant.change_part(when, "ruben", "mill", mill.parts("window")[0], "Broken", "scratched in the crash")
         cutter = next(
             part for part in self.plant.stations["cutters"].machine.parts("cutter") if part["name"].startswith("T3 ")
         )
-        self.plant.change_part(when.later(6), "ruben", "cutters", cutter, "broke in the crash")
+        self.plant.change_part(when.later(6), "ruben", "cutters", cutter, "Broken", "in the crash")
         checklist = mill.checklist("after-change")
         assert checklist is not None
         end = self.mending.rounds.walk(when.later(20), "ruben", "mill", checklist, calm=True).end

@@ -154,7 +154,7 @@ class Upkeep:
         """Do a task: its checklist is walked, or it is signed off; then what it changes is changed. Minutes taken."""
         task = job.task
         self.quiet.pop(task["id"], None)
-        took = max(1, round(task["minutes"] * self.rng.lognormvariate(0, 0.25)))
+        took: int = max(1, round(task["minutes"] * self.rng.lognormvariate(0, 0.25)))
         checklist = self.lists.get(task["checklist"] or "")
         station = self.plant.stations[job.role]
         if checklist:

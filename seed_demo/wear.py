@@ -12,37 +12,49 @@ from typing import Any
 from seed_demo.calendar import WorkDay
 from seed_demo.plant import Moment, Plant
 
+WORN, BROKEN, WRONG = "Worn out", "Broken", "Wrong for this work"
+"""The reasons that the phone offers; a note says more."""
+End = tuple[str, str]
+
 
 @dataclass(frozen=True)
 class Life:
-    """A Weibull life in the units of the part's meter, and what people say when it ends.
+    """A Weibull life in the units of the part's meter, and how it ends: (reason, note).
 
     Scale and shape are invented: a shape between 1.5 and 3 is wear with luck in it, not failure by chance alone.
     """
 
     scale: float
     shape: float
-    reasons: tuple[str, ...]
+    ends: tuple[End, ...]
 
 
-WORN = ("worn", "worn", "worn", "dull")
+DULL = ((WORN, ""),)
 LIVES = {
-    ("saw", "blade"): Life(2300, 2.4, ("dull", "dull", "dull", "wandering cut", "teeth stripped", "broke at the weld")),
-    ("saw", "brush"): Life(8000, 3.0, WORN),
-    ("saw", "guides"): Life(16000, 3.0, WORN),
-    ("sander", "belt"): Life(230, 2.0, ("worn", "worn", "worn", "loaded", "joint parted", "torn at the edge")),
-    ("cabinet", "nozzle"): Life(48, 3.2, ("bore over by 1/16 in", "worn", "worn oval")),
-    ("cabinet", "gloves"): Life(40, 2.2, ("hole at the thumb", "worn thin", "cuff torn")),
-    ("cabinet", "window"): Life(9, 2.0, ("frosted",)),
-    ("mill", "wipers"): Life(900, 3.0, ("lip torn", "worn")),
-    ("cutters", "cutter"): Life(130, 1.9, ("worn", "worn", "worn", "chipped", "broke")),
+    ("saw", "blade"): Life(
+        2300,
+        2.4,
+        (*DULL * 4, (WORN, "cut wandered"), (BROKEN, "teeth stripped"), (BROKEN, "at the weld"), (WRONG, "too coarse")),
+    ),
+    ("saw", "brush"): Life(8000, 3.0, DULL),
+    ("saw", "guides"): Life(16000, 3.0, DULL),
+    ("sander", "belt"): Life(
+        230,
+        2.0,
+        (*DULL * 6, (WORN, "loaded"), (BROKEN, "joint parted"), (BROKEN, "torn at the edge"), (WRONG, "finer for 304")),
+    ),
+    ("cabinet", "nozzle"): Life(48, 3.2, ((WORN, "bore over by 1/16 in"), (WORN, "worn oval"))),
+    ("cabinet", "gloves"): Life(40, 2.2, ((WORN, "hole at the thumb"), (WORN, "thin"), (BROKEN, "cuff torn"))),
+    ("cabinet", "window"): Life(9, 2.0, ((WORN, "frosted"),)),
+    ("mill", "wipers"): Life(900, 3.0, (*DULL, (BROKEN, "lip torn"))),
+    ("cutters", "cutter"): Life(130, 1.9, (*DULL * 6, (BROKEN, "chipped"), (BROKEN, ""), (WRONG, "other coating"))),
 }
 DAYS = {
-    ("fixtures", "screws"): Life(90, 2.0, ("two stretched", "thread drags")),
-    ("fixtures", "pins"): Life(150, 2.5, ("worn to a waist",)),
-    ("probe", "stylus"): Life(170, 1.6, ("chipped", "knocked against the vice")),
-    ("air_gun", "nozzle"): Life(140, 2.0, ("relief holes blocked", "trigger hangs")),
-    ("grinder", "wheel"): Life(220, 2.5, ("small", "grooved")),
+    ("fixtures", "screws"): Life(90, 2.0, ((WORN, "two stretched"), (WORN, "thread drags"))),
+    ("fixtures", "pins"): Life(150, 2.5, ((WORN, "to a waist"),)),
+    ("probe", "stylus"): Life(170, 1.6, ((BROKEN, "chipped"), (BROKEN, "knocked against the vice"))),
+    ("air_gun", "nozzle"): Life(140, 2.0, ((WORN, "relief holes blocked"), (BROKEN, "trigger hangs"))),
+    ("grinder", "wheel"): Life(220, 2.5, ((WORN, "small"), (WORN, "grooved"))),
 }
 """Lives of parts that have no meter here, in calendar days."""
 DELIVERY_DAYS = (4, 9)
@@ -70,7 +82,7 @@ class Wear:
                 life = LIVES.get((role, part["kind"]))
                 if life:
                     scale = life.scale * self._size(part)
-                    own = Life(scale, life.shape, life.reasons)
+                    own = Life(scale, life.shape, life.ends)
                     yield _Fitted(role, part, own, math.inf)
 
     def _size(self, part: dict[str, Any]) -> float:
@@ -78,7 +90,7 @@ class Wear:
         return self.rng.uniform(0.5, 2.0) if part["kind"] == "cutter" else 1.0
 
     def _draw(self, life: Life) -> float:
-        return life.scale * (-math.log(1 - self.rng.random())) ** (1 / life.shape)
+        return float(life.scale * (-math.log(1 - self.rng.random())) ** (1 / life.shape))
 
     def fit_all(self, when: Moment) -> None:
         """Write down what is fitted when the book is begun; lives are counted from here."""
@@ -87,12 +99,12 @@ class Wear:
             fitted.ends = totals[fitted.part["meter"]] + self._draw(fitted.life)
             by = "ruben" if fitted.role == "mill" else "wanda"
             self.plant.change_part(
-                when.later(number * 0.5), by, fitted.role, fitted.part, "fitted new, book begun", spare=False
+                when.later(number * 0.5), by, fitted.role, fitted.part, "Fitted new, book begun", spare=False
             )
 
-    def change(self, when: Moment, by: str, role: str, part: dict[str, Any], reason: str) -> None:
+    def change(self, when: Moment, by: str, role: str, part: dict[str, Any], end: End) -> None:
         """Change a part before its time: its next life begins here."""
-        self.plant.change_part(when, by, role, part, reason)
+        self.plant.change_part(when, by, role, part, *end)
         for fitted in self.fitted:
             if fitted.part is part:
                 fitted.ends = self.plant.stations[role].totals[part["meter"]] + self._draw(fitted.life)
@@ -105,8 +117,7 @@ class Wear:
             if fitted.role != role or totals[fitted.part["meter"]] < fitted.ends:
                 continue
             minutes = 3 + 6 * self.rng.random() + 4 * len(changed)
-            reason = self.rng.choice(fitted.life.reasons)
-            self.plant.change_part(when.later(minutes), by, role, fitted.part, reason)
+            self.plant.change_part(when.later(minutes), by, role, fitted.part, *self.rng.choice(fitted.life.ends))
             fitted.ends = totals[fitted.part["meter"]] + self._draw(fitted.life)
             changed.append(fitted.part["kind"])
         return changed
@@ -120,8 +131,7 @@ class Wear:
                 continue
             parts = self.plant.stations[key[0]].machine.parts(key[1])
             when = Moment(work.date, work.last - self.rng.uniform(25, 60))
-            reason = self.rng.choice(life.reasons)
-            self.plant.change_part(when, "ruben", key[0], self.rng.choice(parts), reason)
+            self.plant.change_part(when, "ruben", key[0], self.rng.choice(parts), *self.rng.choice(life.ends))
             self.by_date[key] = today + int(self._draw(life))
 
 

@@ -168,7 +168,7 @@ class _Year:
             self.upkeep.after_work(when.later(5), "ruben", "cutters")
 
     def _operator(self, role: str) -> str:
-        return KEEPERS[role] if self.rng.random() < 0.85 else self.rng.choice(tuple(self.plant.people))
+        return KEEPERS[role] if self.rng.random() < 0.94 else self.rng.choice(tuple(self.plant.people))
 
     def _use_coolant(self, work: WorkDay, run: Run) -> None:
         heat = 1.35 if work.date.month in (6, 7, 8) else 1.0
