@@ -109,7 +109,7 @@ function Shell() {
   }
   const inside = phase === "joined" && placeName() !== "round";
   return html`<div class=${inside ? "shell" : "shell shell-out"}>
-    <div class="shell-main"><${Banner} /><${Carry} /><main>${inside && html`<${Here} />`}<${Place} /></main></div>
+    <div class="shell-main"><${Banner} />${phase === "joined" && html`<${Carry} />`}<main>${inside && html`<${Here} />`}<${Place} /></main></div>
     ${inside && html`<${Nav} />`}
   </div>`;
 }

@@ -20,10 +20,11 @@ function Fitness({ standing }) {
   const { machine, fit, why, startUp, doc, mark } = standing;
   if (!machine) return null;
   const round = startUp && startUp.due.state !== "resting" && mark !== "tagged";
-  const shown = fit ? "fit" : mark === "tagged" ? "tagged" : round ? "due" : "stop";
-  const word = fit ? "Fit to start" : startUp || mark === "tagged" || mark === "stop" ? "Not fit to start" : "No start-up round";
+  const stopped = mark === "tagged" || mark === "stop";
+  const shown = fit ? "fit" : mark === "tagged" ? "tagged" : round ? "due" : startUp || stopped ? "stop" : "resting";
+  const word = fit ? "Fit to start" : startUp || stopped ? "Not fit to start" : "No start-up round";
   const last = startUp && doc.rounds[startUp.checklist.id];
-  return html`<${Section} area="fit"><div class="fitness"><${StateMark} mark=${shown} word=${word} size=${34} /><p>${why}</p>
+  return html`<${Section} area="fit"><div class="fitness"><${StateMark} mark=${shown} word=${word} size=${34} />${(startUp || stopped) && html`<p>${why}</p>`}
       ${last && html`<p class="soft">Last start-up round ${sayWhen(last.at, { zone: calendar.value.zone, now: world.value.now })}, ${initialsOf(last.by)}: ${last.outcome}.</p>`}</div>
     <div class="row">${round && startUp && html`<${ButtonLink} href=${`#/round/${machine.id}/${startUp.checklist.id}`}>Start the round<//>`}
       <${ButtonLink} line href=${`#/tag/${machine.id}`}>Put a tag on<//><${ButtonLink} line href=${`#/finding/${machine.id}`}>Something is wrong<//></div><//>`;

@@ -2,7 +2,7 @@
 import { html } from "htm/preact";
 import { Dial, Empty, Icon, Page, Section, StateMark, Tag, TagLine, iconOf } from "../kit/index.js";
 import { definitions } from "../store/index.js";
-import { inUse } from "./standing.js";
+import { inUse, sayNext } from "./standing.js";
 import { leadingDial } from "./today.js";
 import { allStandings } from "./world.js";
 
@@ -23,12 +23,13 @@ const byName = (a, b) => String(a.machine?.name).localeCompare(String(b.machine?
 
 /** @param {{ standing: Standing }} props */
 function ShopTag({ standing }) {
-  const { machine, mark, word, lines, why } = standing;
+  const { machine, mark, word, lines } = standing;
+  const said = lines[0]?.text ?? sayNext(standing);
   const dial = leadingDial(standing);
   const drawing = html`<span class="tag-icon"><${Icon} name=${iconOf(machine ?? {})} size=${56} /></span>`;
   return html`<${Tag} href=${`#/machine/${machine?.id ?? "shop"}`} title=${machine?.name ?? "The shop"} aside=${dial ? html`<${Dial} ...${dial} />` : drawing}>
     <${StateMark} mark=${mark} word=${word} />
-    <${TagLine}>${lines[0]?.text ?? why}<//>
+    ${said && html`<${TagLine}>${said}<//>`}
   <//>`;
 }
 

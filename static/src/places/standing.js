@@ -116,9 +116,15 @@ function sayDaysLeft(left) {
   return left < 0 ? `late ${counted(-left, "day")}` : `in ${counted(left, "day")}`;
 }
 
+/** What comes next where nothing is due: "Next: Change the filter, in 12 days". @param {Standing} standing */
+export function sayNext({ tasks }) {
+  const dated = tasks.filter(({ due }) => sayDue(due) !== "").sort((a, b) => b.due.fraction - a.due.fraction)[0];
+  return dated ? `Next: ${dated.task.name}, ${sayDue(dated.due)}` : "";
+}
+
 /** What the dial of a task shows, or null when nothing runs toward its due. @param {Judged} judged */
 export function dialOf({ task, due }) {
-  if (due.used === null || due.every === null || !due.unit) return null;
+  if (due.used === null || !due.every || !due.unit) return null;
   const unit = due.unit === "days" ? "d" : due.unit;
   return {
     fraction: due.fraction, top: shortFigure(due.used), bottom: `/${shortFigure(due.every)} ${unit}`,
@@ -209,7 +215,7 @@ function overall(doc, lines, fit, startUp) {
   if (stops(doc).length) return { mark: "stop", word: "must not start" };
   const worst = lines[0]?.mark ?? "resting";
   if (worst === "late") return { mark: "late", word: "late" };
-  if (startUp && startUp.due.state === "due") return { mark: "due", word: "round before first use" };
+  if (startUp && startUp.due.state === "due") return { mark: "due", word: "round due" };
   if (worst !== "resting") return { mark: worst, word: fit ? `fit to start, ${worst}` : worst };
   return fit ? { mark: "fit", word: "fit to start" } : { mark: "resting", word: "resting" };
 }

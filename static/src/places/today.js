@@ -3,7 +3,7 @@ import { html } from "htm/preact";
 import { useEffect } from "preact/hooks";
 import { ButtonLink, Dial, Empty, Page, StateMark, Tag, TagLine, longDay, timeIn } from "../kit/index.js";
 import { now } from "../store/index.js";
-import { dialOf } from "./standing.js";
+import { dialOf, sayNext } from "./standing.js";
 import { allStandings, calendar } from "./world.js";
 
 /** @typedef {import("./standing.js").Standing} Standing */
@@ -12,7 +12,7 @@ const LINES_SHOWN = 4;
 
 /** The task nearest its due, for the dial. @param {Standing} standing */
 export function leadingDial({ tasks }) {
-  const running = tasks.filter(({ due }) => due.every !== null && due.unit && due.fraction > 0);
+  const running = tasks.filter(({ due }) => Boolean(due.every) && due.unit && due.fraction > 0);
   const lead = running.reduce((/** @type {import("./standing.js").Judged | null} */ best, one) => (!best || one.due.fraction > best.due.fraction ? one : best), null);
   return lead && dialOf(lead);
 }
@@ -26,13 +26,16 @@ function wayIn({ machine, startUp }) {
 /** One machine's tag. @param {{ standing: Standing }} props */
 function MachineTag({ standing }) {
   const { machine, lines, mark, word } = standing;
-  const dial = leadingDial(standing);
+  const quiet = lines.length === 0;
+  const dial = quiet ? null : leadingDial(standing);
+  const next = quiet ? sayNext(standing) : "";
   const shown = lines.slice(0, LINES_SHOWN);
   const more = lines.length - shown.length;
   return html`<${Tag} href=${machine ? `#/machine/${machine.id}` : "#/machine/shop"} title=${machine?.name ?? "The shop"}
-      aside=${dial && html`<${Dial} ...${dial} size=${104} />`} quiet=${!lines.length}>
+      aside=${dial && html`<${Dial} ...${dial} size=${104} />`} quiet=${quiet}>
     <${StateMark} mark=${mark} word=${word} />
     ${shown.map((line) => html`<${TagLine} key=${line.text}>${line.text}<//>`)}
+    ${next && html`<${TagLine}>${next}<//>`}
     ${more > 0 && html`<${TagLine}>and ${more} more<//>`}
   <//>`;
 }

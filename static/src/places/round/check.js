@@ -105,8 +105,10 @@ function useKeys(keys) {
   useEffect(() => {
     /** @param {KeyboardEvent} event */
     const press = (event) => {
-      const typing = /** @type {HTMLElement} */ (event.target).matches?.("input:not([type=radio]), textarea");
-      if (typing || event.ctrlKey || event.metaKey || event.altKey || !keys[event.key]) return;
+      const on = /** @type {HTMLElement} */ (event.target);
+      const typing = on.matches?.("input:not([type=radio]), textarea");
+      const pressing = event.key === "Enter" && on.closest?.("button, a, summary, label");
+      if (typing || pressing || event.repeat || event.ctrlKey || event.metaKey || event.altKey || !keys[event.key]) return;
       event.preventDefault();
       keys[event.key]();
     };
@@ -136,7 +138,7 @@ export function CheckScreen({ check, run, last, cautions, onChange, onAnswer, on
       setError("This is a stop check. Write in the note why it does not apply, then press Not applicable again.");
     } else onAnswer({ answer: "n/a" });
   };
-  useKeys({ 1: keep, 2: notOk, 3: notApplicable, ArrowLeft: onBack });
+  useKeys({ 1: keep, 2: notOk, 3: notApplicable, ArrowLeft: onBack, Enter: keep });
   return html`<div class="round-body">
       ${check.stop && html`<p class="stop-check"><${Icon} name="hand" /> Stop check: not ok means it must not start</p>`}
       <h2>${check.text}</h2>
@@ -172,5 +174,6 @@ function Foot({ answer, word, onKeep, onNotOk, onNotApplicable, onBack, onNote, 
         onChange=${(/** @type {{ currentTarget: HTMLInputElement }} */ e) => onPhoto(e.currentTarget.files?.[0])} /></label>
       <button type="button" class="button line" aria-pressed=${noting} onClick=${onNote}>Note</button>
       <${Button} line off=${first} onPress=${onBack}>Back<//></div>
+    <p class="round-keys" aria-hidden="true">Keys: 1 or Enter goes on, 2 not ok, 3 not applicable, left arrow back</p>
   </div>`;
 }
