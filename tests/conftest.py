@@ -24,7 +24,9 @@ from webapp.setup.ids import new_id, now_ms
 
 POSTGRES = os.environ.get("WAYROUND_TEST_POSTGRES", "")
 NO_SKIP = os.environ.get("WAYROUND_TEST_NO_SKIP") == "1"
-NEEDS_POSTGRES = "needs a PostgreSQL server: set WAYROUND_TEST_POSTGRES to postgresql+psycopg://user@host/base (.ci/run does)"
+NEEDS_POSTGRES = (
+    "needs a PostgreSQL server: set WAYROUND_TEST_POSTGRES to postgresql+psycopg://user@host/base (.ci/run does)"
+)
 
 
 @pytest.hookimpl(wrapper=True)
@@ -178,9 +180,7 @@ def set_up(app: Flask) -> Shop:
         mill = {
             "name": "Mill 1",
             "meters": [{"id": ids["spindle"], "kind": "spindle_hours", "name": "Spindle hours", "unit": "h"}],
-            "fluids": [
-                {"id": ids["coolant"], "kind": "coolant", "name": "Coolant", "capacity": 40, "unit": "gal"}
-            ],
+            "fluids": [{"id": ids["coolant"], "kind": "coolant", "name": "Coolant", "capacity": 40, "unit": "gal"}],
         }
         make(session, "machine", mill, who, id_=ids["mill"])
         saw = {

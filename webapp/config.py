@@ -187,11 +187,7 @@ def current() -> Settings:
 
 def known_variables() -> dict[str, tuple[str, str]]:
     """Variable -> (name of the field in Settings, what it does)."""
-    return {
-        spec.metadata["variable"]: (spec.name, spec.metadata["help"])
-        for spec in fields(Settings)
-        if spec.metadata
-    }
+    return {spec.metadata["variable"]: (spec.name, spec.metadata["help"]) for spec in fields(Settings) if spec.metadata}
 
 
 def _refuse_unknown(environ: Mapping[str, str]) -> None:

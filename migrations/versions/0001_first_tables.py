@@ -196,9 +196,7 @@ def upgrade() -> None:
     op.create_table(
         "state_checkpoint",
         sa.Column("subject", sa.String(length=44), nullable=False),
-        sa.Column(
-            "ms", sa.BigInteger().with_variant(sa.Integer(), "sqlite"), autoincrement=False, nullable=False
-        ),
+        sa.Column("ms", sa.BigInteger().with_variant(sa.Integer(), "sqlite"), autoincrement=False, nullable=False),
         sa.Column(
             "entry",
             sa.String(length=36).with_variant(sa.String(length=36, collation="C"), "postgresql"),
@@ -211,9 +209,7 @@ def upgrade() -> None:
     op.create_table(
         "subject_entry",
         sa.Column("subject", sa.String(length=44), nullable=False),
-        sa.Column(
-            "ms", sa.BigInteger().with_variant(sa.Integer(), "sqlite"), autoincrement=False, nullable=False
-        ),
+        sa.Column("ms", sa.BigInteger().with_variant(sa.Integer(), "sqlite"), autoincrement=False, nullable=False),
         sa.Column(
             "entry",
             sa.String(length=36).with_variant(sa.String(length=36, collation="C"), "postgresql"),

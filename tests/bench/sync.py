@@ -52,7 +52,9 @@ def raw_sqlite(folder: Path, rows: list[str]) -> float:
     def run() -> None:
         for at in range(0, len(rows), BATCH):
             connection.execute("BEGIN IMMEDIATE")
-            pairs = [(hashlib.md5(row.encode(), usedforsecurity=False).hexdigest(), row) for row in rows[at : at + BATCH]]
+            pairs = [
+                (hashlib.md5(row.encode(), usedforsecurity=False).hexdigest(), row) for row in rows[at : at + BATCH]
+            ]
             connection.executemany("INSERT INTO t VALUES (?, ?)", pairs)
             connection.execute("COMMIT")
 

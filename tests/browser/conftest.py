@@ -50,7 +50,9 @@ class Server:
     def start(self) -> None:
         """Start, and wait until it answers."""
         command = [sys.executable, "-m", "webapp.cli", "serve", "--plain", "--port", str(self.port), "--data"]
-        self.process = subprocess.Popen([*command, str(self.data)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        self.process = subprocess.Popen(
+            [*command, str(self.data)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+        )
         for _ in range(150):
             if self.answers():
                 return

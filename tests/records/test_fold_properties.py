@@ -116,9 +116,7 @@ def deliver(shop: Shop, entries: list[dict[str, Any]], rng: random.Random, devic
 
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(seed=st.integers(0, 2**32))
-def test_any_order_duplication_and_splitting_folds_to_the_same_state(
-    new_app: Callable[[], Flask], seed: int
-) -> None:
+def test_any_order_duplication_and_splitting_folds_to_the_same_state(new_app: Callable[[], Flask], seed: int) -> None:
     rng = random.Random(seed)
     app = new_app()
     shop = set_up(app)

@@ -36,7 +36,11 @@ def test_some_states_by_hand() -> None:
         "a note only moves the last time"
     ] | {"last_at": 0, "back_at": 0}
     assert list(states["two tags: one comes off, the other stays"]["tags"]) == ["e1"]
-    assert states["a task raised and done"]["raised"] == {} == states["a task done before, in time, it was raised"]["raised"]
+    assert (
+        states["a task raised and done"]["raised"]
+        == {}
+        == states["a task done before, in time, it was raised"]["raised"]
+    )
     assert states["a task done before, in time, it was raised"]["tasks"] == {}
     assert states["a round under a tag is not fit"]["rounds"]["c1"]["fit"] is False
     assert states["a round under an open finding that is no stop"]["rounds"]["c1"]["fit"] is True

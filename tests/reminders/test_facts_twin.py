@@ -41,14 +41,28 @@ def test_server_and_phone_gather_the_same_facts(shop: Shop) -> None:
     with shop.app.app_context(), writing() as session:
         saw = stand(session, "band_saw", "Saw 2", None, shop.owner, at_ms=NOON - 90 * 86_400_000)
         mill = stand(session, "cnc_mill", "Mill 2", None, shop.owner, at_ms=NOON - 90 * 86_400_000)
-    entries = [shop.entry("part.changed", {"part": part["id"], "reason": "worn"}, machine=saw["id"], at=at) for part in saw["parts"]]
-    entries += [shop.entry("fluid.changed", {"fluid": fluid["id"]}, machine=mill["id"], at=at) for fluid in mill["fluids"]]
-    entries += [shop.entry("meter.added", {"meter": meter["id"], "amount": 61.7}, machine=m["id"], at=at) for m in (saw, mill) for meter in m["meters"]]
+    entries = [
+        shop.entry("part.changed", {"part": part["id"], "reason": "worn"}, machine=saw["id"], at=at)
+        for part in saw["parts"]
+    ]
+    entries += [
+        shop.entry("fluid.changed", {"fluid": fluid["id"]}, machine=mill["id"], at=at) for fluid in mill["fluids"]
+    ]
+    entries += [
+        shop.entry("meter.added", {"meter": meter["id"], "amount": 61.7}, machine=m["id"], at=at)
+        for m in (saw, mill)
+        for meter in m["meters"]
+    ]
     tag = shop.entry("tag.on", {"why": "x"}, machine=mill["id"], at=at)
-    entries += [tag, shop.entry("tag.off", {"tag": tag["id"], "done": "y"}, machine=mill["id"], at=instant_text(NOON - 60_000))]
+    entries += [
+        tag,
+        shop.entry("tag.off", {"tag": tag["id"], "done": "y"}, machine=mill["id"], at=instant_text(NOON - 60_000)),
+    ]
     assert {row["outcome"] for row in shop.push(*entries).get_json()["results"]} == {"stored"}
     rows, expected = _both(shop)
-    done = subprocess.run([node, "--input-type=module", "-e", TWIN], input=json.dumps(rows), capture_output=True, text=True, cwd=STATIC)
+    done = subprocess.run(
+        [node, "--input-type=module", "-e", TWIN], input=json.dumps(rows), capture_output=True, text=True, cwd=STATIC
+    )
     assert done.returncode == 0, done.stderr
     twins = json.loads(done.stdout)
     assert len(twins) == len(expected) > 10
@@ -65,7 +79,15 @@ def _both(shop: Shop) -> tuple[list[dict], list[dict]]:
         for task in definitions.list_all(session, "task"):
             dated = definitions.with_dates(session, task)
             doc = docs.get(f"machine:{task['machine']}") or empty_doc()
-            rows.append({"task": dated, "machine": machines.get(task["machine"]), "doc": doc, "now": NOON, "zone": "America/Chicago"})
+            rows.append(
+                {
+                    "task": dated,
+                    "machine": machines.get(task["machine"]),
+                    "doc": doc,
+                    "now": NOON,
+                    "zone": "America/Chicago",
+                }
+            )
         expected = []
         for row in rows:
             found = facts(row["task"], row["machine"], row["doc"], NOON, row["zone"])

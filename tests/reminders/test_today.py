@@ -39,7 +39,9 @@ def test_hours_bring_a_task_near_due_and_late(shop: Shop) -> None:
 def test_a_deferral_moves_the_date_and_a_later_doing_ends_it(shop: Shop) -> None:
     task = make_task(shop, "Guards", {"every": {"months": 1}})
     assert verdicts(shop)["Guards"] == "late"
-    shop.push(shop.entry("task.deferred", {"task": task, "to": "2026-03-20", "why": "on order"}, at=instant_text(NOON - DAY)))
+    shop.push(
+        shop.entry("task.deferred", {"task": task, "to": "2026-03-20", "why": "on order"}, at=instant_text(NOON - DAY))
+    )
     assert verdicts(shop)["Guards"] == "resting"
     shop.push(shop.entry("task.done", {"task": task}, at=instant_text(NOON - 5000)))
     with shop.app.app_context():
@@ -49,7 +51,13 @@ def test_a_deferral_moves_the_date_and_a_later_doing_ends_it(shop: Shop) -> None
 
 def round_at(shop: Shop, at: int, **over: object) -> dict:
     check = {"check": shop.owner, "answer": "ok", "stop": True}
-    body = {"checklist": shop.checklist, "revision": 1, "form": "start-up", "started_at": instant_text(at), "seconds": 40}
+    body = {
+        "checklist": shop.checklist,
+        "revision": 1,
+        "form": "start-up",
+        "started_at": instant_text(at),
+        "seconds": 40,
+    }
     return shop.entry("round.done", body | {"outcome": "fit", "checks": [check]} | over, at=instant_text(at))
 
 

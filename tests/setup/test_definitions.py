@@ -150,7 +150,13 @@ def test_every_starter_of_the_library_can_stand(owned: Shop) -> None:
         answer = call(owned, "POST", f"/library/machines/{starter['key']}/stand", {"name": starter["name"]})
         assert answer.status_code == 201, (starter["key"], answer.get_json())
     shop = call(owned, "GET", "/definitions/shop").get_json()[0]
-    call(owned, "PUT", f"/definitions/shop/{shop['id']}", shop | {"units": "metric"}, **{"If-Match": f'"{shop["revision"]}"'})
+    call(
+        owned,
+        "PUT",
+        f"/definitions/shop/{shop['id']}",
+        shop | {"units": "metric"},
+        **{"If-Match": f'"{shop["revision"]}"'},
+    )
     for starter in starters:
         answer = call(owned, "POST", f"/library/machines/{starter['key']}/stand", {"name": starter["name"]})
         assert answer.status_code == 201, (starter["key"], answer.get_json())

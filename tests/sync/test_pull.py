@@ -85,9 +85,7 @@ def test_26_own_entries_come_back_without_bodies(shop: Shop) -> None:
     before = shop.get("/sync/changes", limit=5000).get_json()["head"]
     shop.push(*entries)
     page = shop.get("/sync/changes", after=before).get_json()
-    assert page["entries"] == [
-        {"id": entry["id"], "position": before + 1 + n} for n, entry in enumerate(entries)
-    ]
+    assert page["entries"] == [{"id": entry["id"], "position": before + 1 + n} for n, entry in enumerate(entries)]
 
 
 def test_changes_carry_the_state_they_left_and_nothing_else(shop: Shop) -> None:
@@ -163,9 +161,7 @@ def test_a_photo_is_kept_by_its_content_without_its_metadata(shop: Shop) -> None
     sent = picture()
     sha256 = hashlib.sha256(sent).hexdigest()
     entry = shop.entry("note.made", {"text": "see photo", "photo": sha256})
-    assert shop.push(entry).get_json()["results"][0]["outcome"] == "stored", (
-        "an entry may come before its photo"
-    )
+    assert shop.push(entry).get_json()["results"][0]["outcome"] == "stored", "an entry may come before its photo"
     assert_problem(shop.get(f"/photos/{sha256}"), 404, "sha256")
     assert put_photo(shop, sha256, sent).status_code == 204
     assert put_photo(shop, sha256, sent).status_code == 204
@@ -189,9 +185,7 @@ def test_a_photo_under_a_wrong_name_is_refused(shop: Shop) -> None:
 def test_any_altered_byte_is_found(shop: Shop) -> None:
     from webapp.records.verify import verify
 
-    shop.push(
-        shop.added(3), shop.entry("entry.voided", {"entry": shop.owner, "why": "x"}), shop.note("as it was")
-    )
+    shop.push(shop.added(3), shop.entry("entry.voided", {"entry": shop.owner, "why": "x"}), shop.note("as it was"))
     changes = [
         "UPDATE entry SET document = replace(document, 'as it was', 'as it wss') WHERE document LIKE '%as it was%'",
         "UPDATE entry SET ms = ms + 1 WHERE position = 3",

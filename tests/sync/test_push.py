@@ -80,9 +80,7 @@ def test_8_one_more_than_the_limit_is_told_how_many(shop: Shop) -> None:
 
 def test_a_body_over_two_mebibytes_is_413(shop: Shop) -> None:
     before = head(shop)
-    assert_problem(
-        shop.push(*[shop.note("x" * 3900) for _ in range(500)], shop.note("y" * 200_000)), 413, "entries"
-    )
+    assert_problem(shop.push(*[shop.note("x" * 3900) for _ in range(500)], shop.note("y" * 200_000)), 413, "entries")
     assert head(shop) == before
 
 

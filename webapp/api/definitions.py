@@ -38,9 +38,7 @@ def _type(type_: str) -> str:
 def _found(type_: str, id_: str) -> dict[str, Any]:
     row = definitions.get(db.session(), _type(type_), id_)
     if row is None:
-        raise Problem(
-            404, "Not set up", errors=[Fault("id", f"is no {type_} of this shop", "sync, then try again")]
-        )
+        raise Problem(404, "Not set up", errors=[Fault("id", f"is no {type_} of this shop", "sync, then try again")])
     return row
 
 
@@ -55,9 +53,7 @@ def _body() -> dict[str, Any]:
     sent = request.get_json()
     if not isinstance(sent, dict):
         raise Problem(422, "Cannot be used", errors=[Fault("body", "is no object", "send a JSON object")])
-    return {
-        key: value for key, value in sent.items() if key not in ("id", "revision", "retired", "dates", "type")
-    }
+    return {key: value for key, value in sent.items() if key not in ("id", "revision", "retired", "dates", "type")}
 
 
 def _read_revision() -> int:
@@ -102,9 +98,7 @@ def put_definition(type_: str, id_: str) -> Response:
     now = _found(type_, id_)
     retired = (request.get_json() or {}).get("retired", now["retired"])
     if not isinstance(retired, bool):
-        raise Problem(
-            422, "Cannot be used", errors=[Fault("retired", "is no truth value", "send true or false")]
-        )
+        raise Problem(422, "Cannot be used", errors=[Fault("retired", "is no truth value", "send true or false")])
     read = _read_revision()
     with writing() as session:
         row = definitions.update(session, type_, id_, _body(), read, g.device.person, retired=retired)
@@ -135,9 +129,7 @@ def list_starters() -> Response:
 def stand_machine(sent: dict[str, Any], key: str) -> Response:
     """Set up a machine of the starter library with its checklists, tasks and items, in one go."""
     if key not in {starter.key for starter in library.starters()}:
-        raise Problem(
-            404, "Not in the library", errors=[Fault("key", f"is «{key}»", "choose a machine of the list")]
-        )
+        raise Problem(404, "Not in the library", errors=[Fault("key", f"is «{key}»", "choose a machine of the list")])
     with writing() as session:
         row = stand(session, key, sent["name"], sent["bay"], g.device.person)
     return _tagged(row, 201)

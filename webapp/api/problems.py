@@ -37,9 +37,7 @@ class Problem(Exception):
         self.status, self.title, self.detail, self.errors = status, title, detail, list(errors)
 
 
-def document(
-    status: int, title: str, detail: str = "", errors: Iterable[Fault] = (), **more: Any
-) -> dict[str, Any]:
+def document(status: int, title: str, detail: str = "", errors: Iterable[Fault] = (), **more: Any) -> dict[str, Any]:
     """The body of a problem document."""
     body: dict[str, Any] = {"type": "about:blank", "title": title, "status": status}
     body["detail"] = detail or "; ".join(f"{e.field} {e.problem}: {e.mend}" for e in errors) or title
@@ -129,7 +127,5 @@ def init_app(app: Flask) -> None:
         if isinstance(error, HTTPException):
             return _http(error)
         current_app.logger.exception("unexpected in %s %s", request.method, request.path)
-        fault = Fault(
-            "request", "met a fault of the server", "try again; if it stays, look at the server's log"
-        )
+        fault = Fault("request", "met a fault of the server", "try again; if it stays, look at the server's log")
         return answer(document(500, "A fault of the server", errors=[fault]))

@@ -26,9 +26,7 @@ class Before(fields.Field[reading.Order]):
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kw: Any) -> reading.Order:
         ms, _, id_ = str(value).partition(",")
         if not ms.lstrip("-").isdecimal() or len(ms) > 18:
-            raise ValidationError(
-                said("is no place in the record", "send the `order` of the last entry you have")
-            )
+            raise ValidationError(said("is no place in the record", "send the `order` of the last entry you have"))
         return int(ms), id_
 
 

@@ -99,9 +99,7 @@ def _answer(token: str | None) -> Response:
 
 def _keep_cookie(response: Response, token: str) -> None:
     secure = current().secure_cookies
-    response.set_cookie(
-        COOKIE, token, max_age=COOKIE_LASTS, httponly=True, samesite="Strict", secure=secure, path="/"
-    )
+    response.set_cookie(COOKIE, token, max_age=COOKIE_LASTS, httponly=True, samesite="Strict", secure=secure, path="/")
 
 
 @blueprint.get("/session")
@@ -157,7 +155,5 @@ def leave() -> Response:
     with writing() as session:
         devices.revoke(session, g.device.id)
     response = Response(status=204)
-    response.delete_cookie(
-        COOKIE, path="/", httponly=True, samesite="Strict", secure=current().secure_cookies
-    )
+    response.delete_cookie(COOKIE, path="/", httponly=True, samesite="Strict", secure=current().secure_cookies)
     return response

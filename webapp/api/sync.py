@@ -41,9 +41,7 @@ class PushIn(Schema):
     entries = fields.List(
         fields.Raw(allow_none=True),
         required=True,
-        validate=validate.Length(
-            max=MOST_ENTRIES, error=said("has too many entries", f"send at most {MOST_ENTRIES}")
-        ),
+        validate=validate.Length(max=MOST_ENTRIES, error=said("has too many entries", f"send at most {MOST_ENTRIES}")),
     )
     made_on = Id()
 
@@ -70,9 +68,7 @@ def _current_app_only() -> None:
     """Tell an app that is too old to update. It keeps its outbox."""
     number = request.headers.get("Wayround-App", "")
     if number.isdecimal() and int(number) < OLDEST_APP:
-        fault = Fault(
-            "Wayround-App", f"is {number}, too old for this server", "update the app; what it holds is kept"
-        )
+        fault = Fault("Wayround-App", f"is {number}, too old for this server", "update the app; what it holds is kept")
         raise Problem(426, "The app is too old", errors=[fault])
 
 
@@ -110,16 +106,12 @@ def _sent_ms(text: str) -> int:
     try:
         return parse_instant(text)
     except InstantError as error:
-        raise Problem(
-            422, "The batch cannot be used", errors=[Fault("sent_at", error.problem, error.mend)]
-        ) from None
+        raise Problem(422, "The batch cannot be used", errors=[Fault("sent_at", error.problem, error.mend)]) from None
 
 
 def _maker(device: str) -> str:
     if db.session.get(Device, device) is None:
-        fault = Fault(
-            "made_on", "is no device of this shop", "leave it out, or name the device that made the entries"
-        )
+        fault = Fault("made_on", "is no device of this shop", "leave it out, or name the device that made the entries")
         raise Problem(422, "The batch cannot be used", errors=[fault])
     return device
 
@@ -185,9 +177,7 @@ def get_photo(sha256: str) -> Response:
     """The photo as JPEG."""
     kept = current_app.extensions["wayround_photos"].get(_photo_name(sha256))
     if kept is None:
-        raise Problem(
-            404, "No such photo", errors=[Fault("sha256", "is not here yet", "it may still be on its phone")]
-        )
+        raise Problem(404, "No such photo", errors=[Fault("sha256", "is not here yet", "it may still be on its phone")])
     response = Response(kept, content_type="image/jpeg")
     response.headers["Cache-Control"] = "private, max-age=31536000, immutable"
     response.set_etag(hashlib.sha256(kept).hexdigest())

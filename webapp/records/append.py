@@ -92,9 +92,7 @@ def append(session: Session, delivery: Delivery, raws: list[Any], known: Known) 
     return results
 
 
-def append_by_server(
-    session: Session, now_ms: int, kind: str, by: str, body: dict[str, Any], new_id: str
-) -> int:
+def append_by_server(session: Session, now_ms: int, kind: str, by: str, body: dict[str, Any], new_id: str) -> int:
     """Store an entry that the server makes itself. Returns its position."""
     at = head(session, lock=True)
     at.server_seq += 1
@@ -154,9 +152,7 @@ def _seen_before(batch: _Batch, raw: dict[str, Any]) -> Result | None:
     raise Refused(Fault("id", "is the id of another entry in the record, with other content", mend_))
 
 
-def _store(
-    session: Session, batch: _Batch, delivery: Delivery, raw: dict[str, Any], kind: Kind, made_ms: int
-) -> int:
+def _store(session: Session, batch: _Batch, delivery: Delivery, raw: dict[str, Any], kind: Kind, made_ms: int) -> int:
     """Number, chain and fold one entry that passed the door. Returns its position."""
     ms, offset, marked = effective_ms(made_ms, delivery.sent_ms, delivery.received_ms)
     _no_step_back(batch, raw, ms)
@@ -178,9 +174,7 @@ def _store(
     return batch.position
 
 
-def _entry_row(
-    batch: _Batch, delivery: Delivery, raw: dict[str, Any], ms: int, document: str
-) -> dict[str, Any]:
+def _entry_row(batch: _Batch, delivery: Delivery, raw: dict[str, Any], ms: int, document: str) -> dict[str, Any]:
     return {
         "position": batch.position,
         "id": raw["id"],

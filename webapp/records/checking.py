@@ -86,9 +86,7 @@ def _reference_faults(kind: Kind, raw: dict[str, Any], known: Known) -> list[Fau
     if machine is None and kind.machine_needed:
         faults.append(Fault("machine", "is null", f"name the machine: a {kind.name} happens at one"))
     if machine is not None and machine not in known.machines:
-        faults.append(
-            Fault("machine", "is not known in this shop", "sync, then choose a machine of the shop")
-        )
+        faults.append(Fault("machine", "is not known in this shop", "sync, then choose a machine of the shop"))
     if raw["by"] not in known.people:
         faults.append(Fault("by", "is nobody known in this shop", "sync, then choose who you are"))
     body, inner = raw["body"], kind
@@ -105,9 +103,7 @@ def _ref_fault(name: str, to: str, key: str | None, machine: str | None, known: 
         return []
     found = known.things.get(key)
     if found is None or found[0] != to:
-        return [
-            Fault(f"body.{name}", f"is no {to} known in this shop", f"sync, then choose a {to} of the shop")
-        ]
+        return [Fault(f"body.{name}", f"is no {to} known in this shop", f"sync, then choose a {to} of the shop")]
     if found[1] is not None and found[1] != machine:
         return [Fault(f"body.{name}", f"is a {to} of another machine", f"choose a {to} of the machine named")]
     return []
@@ -124,13 +120,9 @@ def effective_ms(made_ms: int, sent_ms: int, received_ms: int) -> tuple[int, int
     corrected = abs(offset) > CLOCK_LEEWAY_MS
     at = made_ms + offset if corrected else made_ms
     if at < EARLIEST_MS:
-        raise Refused(
-            Fault("at", "lies before the year 2000", "correct the date; an old fact needs its true date")
-        )
+        raise Refused(Fault("at", "lies before the year 2000", "correct the date; an old fact needs its true date"))
     if at > received_ms + AHEAD_LIMIT_MS:
-        raise Refused(
-            Fault("at", "lies far in the future", "correct the date: only what has happened is recorded")
-        )
+        raise Refused(Fault("at", "lies far in the future", "correct the date: only what has happened is recorded"))
     if at > received_ms + CLOCK_LEEWAY_MS:
         return received_ms, offset, True
     return at, offset, corrected

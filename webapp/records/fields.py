@@ -116,9 +116,7 @@ class PhotoHash(fields.Field[str]):
 
 def one_of(*choices: str) -> validate.OneOf:
     """A validator that lists the choices when the value is none of them."""
-    return validate.OneOf(
-        choices, error=said("is none of the known words", f"send one of: {', '.join(choices)}")
-    )
+    return validate.OneOf(choices, error=said("is none of the known words", f"send one of: {', '.join(choices)}"))
 
 
 class Body(Schema):

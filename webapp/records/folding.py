@@ -78,9 +78,7 @@ def load(session: Session, subjects: Iterable[str]) -> dict[str, Document]:
     columns = (State.subject, State.body, State.ms, State.entry, State.folded, State.position)
     rows = session.execute(select(*columns).where(State.subject.in_(wanted)))
     found = {
-        row.subject: Document(
-            row.subject, json.loads(row.body), (row.ms, row.entry), row.folded, row.position
-        )
+        row.subject: Document(row.subject, json.loads(row.body), (row.ms, row.entry), row.folded, row.position)
         for row in rows
     }
     return {subject: found.get(subject) or Document(subject) for subject in wanted}

@@ -36,9 +36,7 @@ def verify(session: Session) -> Verdict:
     previous, expected = FIRST_CHAIN, 0
     subjects: set[tuple[str, int, str, int]] = set()
     mendings: set[tuple[str, str, int, int]] = set()
-    for row in session.execute(
-        select(Entry.__table__).order_by(Entry.position).execution_options(yield_per=500)
-    ):
+    for row in session.execute(select(Entry.__table__).order_by(Entry.position).execution_options(yield_per=500)):
         expected += 1
         wrong += _entry_faults(row, previous, expected)
         previous, expected = row.chain, row.position
@@ -109,9 +107,7 @@ def state_faults(session: Session) -> list[str]:
     """The documents whose stored state differs from a refold of the whole record."""
     now, fresh = stored(session), refold(session)
     return [
-        f"state of {s} differs from a refold"
-        for s in sorted(now.keys() | fresh.keys())
-        if now.get(s) != fresh.get(s)
+        f"state of {s} differs from a refold" for s in sorted(now.keys() | fresh.keys()) if now.get(s) != fresh.get(s)
     ]
 
 

@@ -33,12 +33,8 @@ def start(app: Flask) -> BackgroundScheduler:
                 roll_day()
 
     # Looking every half minute, and rolling when the shop's date is new, survives sleep, DST and a changed zone.
-    scheduler.add_job(
-        tick, "interval", seconds=LEASE_EVERY_SECONDS, id="tick", coalesce=True, max_instances=1
-    )
-    scheduler.add_job(
-        tick, "cron", hour=0, minute=0, second=1, id="midnight", coalesce=True, misfire_grace_time=3600
-    )
+    scheduler.add_job(tick, "interval", seconds=LEASE_EVERY_SECONDS, id="tick", coalesce=True, max_instances=1)
+    scheduler.add_job(tick, "cron", hour=0, minute=0, second=1, id="midnight", coalesce=True, misfire_grace_time=3600)
     scheduler.start()
     scheduler.add_job(tick, id="first")
     return scheduler

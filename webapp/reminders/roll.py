@@ -20,9 +20,7 @@ def hold_lease(holder: str, at_ms: int | None = None) -> bool:
     """Take or renew the lease. False while another process holds it."""
     now = now_ms() if at_ms is None else at_ms
     with writing() as session:
-        row = session.execute(
-            select(Lease.holder, Lease.until_ms).where(Lease.id == 1).with_for_update()
-        ).first()
+        row = session.execute(select(Lease.holder, Lease.until_ms).where(Lease.id == 1).with_for_update()).first()
         if row is None:
             session.execute(insert(Lease), [{"id": 1, "holder": holder, "until_ms": now + LEASE_MS}])
             return True
@@ -39,9 +37,7 @@ def roll_day(at_ms: int | None = None) -> list[str]:
         if not list_all(session, "shop"):
             return []
         day = shop_date(now, shop_zone(session)).isoformat()
-        newest = session.execute(
-            select(DayRoll.day, DayRoll.standing).order_by(DayRoll.day.desc()).limit(1)
-        ).first()
+        newest = session.execute(select(DayRoll.day, DayRoll.standing).order_by(DayRoll.day.desc()).limit(1)).first()
         if newest is not None and newest.day >= day:
             return []
         before = json.loads(newest.standing) if newest else {}

@@ -40,9 +40,7 @@ def judge_all(session: Session, now_ms: int) -> list[Judged]:
     return judged
 
 
-def facts(
-    task: dict[str, Any], machine: dict[str, Any] | None, doc: Doc, now_ms: int, zone: str
-) -> dict[str, Any]:
+def facts(task: dict[str, Any], machine: dict[str, Any] | None, doc: Doc, now_ms: int, zone: str) -> dict[str, Any]:
     """What `judge` must know of a task today. Its twin is `static/src/core/facts.js`."""
     kinds = {meter["id"]: meter["kind"] for meter in (machine or {}).get("meters", ())}
     today = shop_date(now_ms, zone).isoformat()

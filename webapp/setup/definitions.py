@@ -90,8 +90,7 @@ def _repeated_ids(body: dict[str, Any]) -> list[Fault]:
     inner = [row["id"] for name in ("meters", "parts", "fluids", "checks") for row in body.get(name, ())]
     repeated = sorted({key for key in inner if inner.count(key) > 1})
     return [
-        Fault("id", f"{key} stands twice", "give every meter, part, fluid and check its own id")
-        for key in repeated
+        Fault("id", f"{key} stands twice", "give every meter, part, fluid and check its own id") for key in repeated
     ]
 
 
@@ -179,11 +178,7 @@ def shop_zone(session: Session) -> str:
 
 def revisions(session: Session, id_: str) -> list[dict[str, Any]]:
     """Every revision of a definition, newest first."""
-    query = (
-        select(DefinitionRevision)
-        .where(DefinitionRevision.id == id_)
-        .order_by(DefinitionRevision.revision.desc())
-    )
+    query = select(DefinitionRevision).where(DefinitionRevision.id == id_).order_by(DefinitionRevision.revision.desc())
     return [
         {"revision": r.revision, "retired": r.retired, "by": r.person, "ms": r.ms, "body": json.loads(r.body)}
         for r in session.execute(query).scalars()

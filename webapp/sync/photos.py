@@ -64,6 +64,4 @@ def _clean(sent: bytes) -> bytes:
         upright.save(out, "JPEG", quality=QUALITY)
         return out.getvalue()
     except (UnidentifiedImageError, OSError, ValueError, SyntaxError, Image.DecompressionBombError):
-        raise Refused(
-            Fault("photo", "is no picture that can be read", "send a JPEG, PNG or WebP file")
-        ) from None
+        raise Refused(Fault("photo", "is no picture that can be read", "send a JPEG, PNG or WebP file")) from None

@@ -109,9 +109,7 @@ def snapshot(session: Session, device: str, now_ms: int) -> Page:
 def all_definitions(session: Session) -> dict[str, Any]:
     """Every definition by type, as the snapshot lists them."""
     shops = definitions.list_all(session, "shop")
-    found: dict[str, Any] = {
-        plural: definitions.list_all(session, type_) for type_, plural in _PLURAL.items()
-    }
+    found: dict[str, Any] = {plural: definitions.list_all(session, type_) for type_, plural in _PLURAL.items()}
     zone = shops[0]["time_zone"] if shops else "UTC"
     found["tasks"] = [definitions.with_dates(session, task, zone) for task in found["tasks"]]
     return {"shop": shops[0] if shops else None} | found

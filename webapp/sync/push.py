@@ -66,6 +66,4 @@ def _without(low: int, high: int, seq: int) -> Ranges:
 
 def gaps(session: Session, device_id: str) -> Ranges:
     """The numbers of this device that never came: something made on it was lost, or is still under way."""
-    return (
-        session.execute(select(Device.seq_missing).where(Device.id == device_id)).scalar_one_or_none() or []
-    )
+    return session.execute(select(Device.seq_missing).where(Device.id == device_id)).scalar_one_or_none() or []

@@ -47,9 +47,7 @@ class MeterAdded(Kind):
 
     @classmethod
     def body(cls) -> type[Body]:
-        return Body.from_dict(
-            {"meter": Ref("meter", required=True), "amount": Number(above=0, required=True)}
-        )  # type: ignore[return-value]
+        return Body.from_dict({"meter": Ref("meter", required=True), "amount": Number(above=0, required=True)})  # type: ignore[return-value]
 
     def fold(self, doc: Doc, entry: Effective) -> None:
         add_to_meter(doc, entry.body["meter"], entry.body["amount"], entry.at)
@@ -66,9 +64,7 @@ class BatchRun(Kind):
 
     @classmethod
     def body(cls) -> type[Body]:
-        some = validate.Length(
-            min=1, max=20, error=said("is empty", "name at least one meter and its amount")
-        )
+        some = validate.Length(min=1, max=20, error=said("is empty", "name at least one meter and its amount"))
         return Body.from_dict(
             {
                 "adds": fields.Dict(keys=Id(), values=Number(0), required=True, validate=some),

@@ -47,9 +47,7 @@ class TaskDeferred(Kind):
 
     @classmethod
     def body(cls) -> type[Body]:
-        return Body.from_dict(
-            {"task": Id(required=True), "to": Day(required=True), "why": Text(required=True)}
-        )  # type: ignore[return-value]
+        return Body.from_dict({"task": Id(required=True), "to": Day(required=True), "why": Text(required=True)})  # type: ignore[return-value]
 
     def fold(self, doc: Doc, entry: Effective) -> None:
         body = entry.body
