@@ -1,6 +1,9 @@
 // Names of people and things by their ids.
 import { definitions } from "../store/index.js";
 
+/** Said of an id that names nothing defined. */
+export const UNKNOWN = "something no longer known";
+
 /** Initials of a person, or what the record says. @param {string | null | undefined} id */
 export function initialsOf(id) {
   const person = id ? definitions.value.byId.get(id) : null;
@@ -10,7 +13,7 @@ export function initialsOf(id) {
 /** The name of anything defined. @param {string | null | undefined} id */
 export function nameOf(id) {
   const found = id ? definitions.value.byId.get(id) ?? inside(id) : null;
-  return found ? String(found.name) : "something no longer known";
+  return found ? String(found.name) : UNKNOWN;
 }
 
 /** Meters, parts and fluids are defined inside their machine. @param {string} id */

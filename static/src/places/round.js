@@ -117,6 +117,7 @@ function Phase({ run, keep, machine, checklist, onEnded }) {
       return;
     }
     await dropDraft(`round/${machine.id}/${checklist.id}`).catch(() => {}); // a stale draft is only offered again today
+    history.replaceState(null, "", "#/"); // a reload now leads to Today, not into a second round
     onEnded({ said: sayEnd(machine.name, checklist, end), fit: end.reasons.length === 0, who, seconds });
   };
   if (run.phase === "summary") {

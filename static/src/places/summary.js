@@ -1,7 +1,7 @@
 // One line for an entry, in the shop's words; the server says the same for older ones.
 import { figure } from "../kit/numbers.js";
 import { sayDate } from "../core/dates.js";
-import { nameOf } from "./names.js";
+import { UNKNOWN, nameOf } from "./names.js";
 
 /** @typedef {(body: any) => string} Say */
 
@@ -22,7 +22,7 @@ function sayBatch(body) {
 /** What a task is called: a defined one, or one that was raised. @param {string} id */
 function taskName(id) {
   const name = nameOf(id);
-  return name === "something no longer known" ? "a raised task" : name;
+  return name === UNKNOWN ? "a raised task" : name;
 }
 
 /** @type {Record<string, Say>} */

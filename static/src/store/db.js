@@ -29,6 +29,7 @@ export const STEPS = [
 ];
 
 const OPEN_LIMIT_MS = 5_000;
+const RUN_LIMIT_MS = 20_000;
 
 /** The storage of this phone failed; the message is for the person. */
 export class StorageError extends Error {
@@ -131,12 +132,29 @@ export class Vault {
    */
   async run(stores, mode, work) {
     try {
-      return await this.#once(stores, mode, work);
+      return await this.#limited(this.#once(stores, mode, work));
     } catch (error) {
       if (!isLost(error)) throw error;
       await this.close();
-      return this.#once(stores, mode, work);
+      return this.#limited(this.#once(stores, mode, work));
     }
+  }
+
+  /**
+   * A connection lost without a word leaves its requests unsettled for ever; nobody may wait for them that long.
+   * @template T
+   * @param {Promise<T>} done @returns {Promise<T>}
+   */
+  #limited(done) {
+    /** @type {ReturnType<typeof setTimeout> | undefined} */
+    let timer;
+    const late = new Promise((_, reject) => {
+      timer = setTimeout(() => {
+        this.opening = null;
+        reject(new StorageError("This phone's storage does not answer. Reload the page, and look whether your last entry is there before you make it again."));
+      }, RUN_LIMIT_MS);
+    });
+    return /** @type {Promise<T>} */ (Promise.race([done, late])).finally(() => clearTimeout(timer));
   }
 
   /**

@@ -1,6 +1,7 @@
 // Fetching what others made. The cursor moves in the same transaction that keeps the data it stands for.
 import { send } from "./http.js";
 import { storedMs } from "./instants.js";
+import { putRows } from "./outbox.js";
 import { verdictOn } from "./push.js";
 
 /**
@@ -15,6 +16,7 @@ const PULL_LIMIT_MS = 30_000;
 const HORIZON_MS = 80 * 86_400_000;
 const KEPT_MS = 100 * 86_400_000;
 const STORES = ["meta", "definitions", "state", "entries"];
+const AGAIN = [...STORES, "outbox", "uploads"];
 /** @type {Record<string, string>} */
 const TYPE_OF = { bays: "bay", machines: "machine", checklists: "checklist", tasks: "task", items: "item", people: "person" };
 
@@ -108,13 +110,12 @@ export async function pullSnapshot(trip) {
   const { shop, ...lists } = body.definitions;
   const definitions = Object.entries(lists).flatMap(([plural, list]) => list.map((/** @type {any} */ one) => ({ type: TYPE_OF[plural] ?? plural, ...one })));
   if (shop) definitions.push({ type: "shop", ...shop });
-  await trip.vault.run(STORES, "readwrite", async (tx) => {
+  await trip.vault.run(AGAIN, "readwrite", async (tx) => {
     const entries = tx.objectStore("entries");
-    // What another tab pushed meanwhile is not in this snapshot: its echo will come without a body.
-    const ahead = (await entries.getAll()).filter((row) => row.position === null || row.position > body.head);
+    const sent = (await entries.getAll()).filter((row) => row.made_on !== undefined && (row.position ?? Infinity) > body.head);
+    await putBack(tx, sent);
     await Promise.all(["definitions", "state", "entries"].map((name) => tx.objectStore(name).clear()));
     await Promise.all([
-      ...ahead.map((row) => entries.put(row)),
       ...body.entries.map((/** @type {any} */ entry) => entries.put(rowOf(entry))),
       ...definitions.map((one) => tx.objectStore("definitions").put(one)),
       ...putState(tx, body.state), ...putMeta(tx, body, date),
@@ -122,6 +123,17 @@ export async function pullSnapshot(trip) {
   });
   trip.moved();
   return null;
+}
+
+/**
+ * What this phone sent and the snapshot does not reach to is sent again: the server was brought back from a backup and
+ * has lost it, or another tab sent it a moment ago, and then it is known.
+ * @param {Transaction} tx @param {import("./types.js").EntryRow[]} sent
+ */
+async function putBack(tx, sent) {
+  const waiting = new Set((await tx.objectStore("outbox").getAll()).map((row) => row.id));
+  const rows = sent.filter((row) => !waiting.has(row.id)).sort((a, b) => a.entry.seq - b.entry.seq);
+  await putRows(tx, rows.map(({ id, entry, made_on = null }) => ({ id, entry, made_on })));
 }
 
 /** Forget stored entries past the horizon. @param {import("./db.js").Vault} vault */

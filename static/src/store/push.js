@@ -95,9 +95,9 @@ async function settle(trip, rows, results) {
 }
 
 /** @param {OutboxRow} row @param {any} result @param {number} offset */
-function storedRow({ id, entry }, result, offset) {
+function storedRow({ id, entry, made_on }, result, offset) {
   const position = Number.isInteger(result.position) ? result.position : null;
-  return { id, ms: effectiveMs(entry.at, offset), machine: entry.machine ?? "", position, entry };
+  return { id, ms: effectiveMs(entry.at, offset), machine: entry.machine ?? "", position, made_on, entry };
 }
 
 /** @param {OutboxRow} row @param {any} problem */

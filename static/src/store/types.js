@@ -10,7 +10,8 @@
  * @typedef {{ title: string, status?: number, detail?: string, errors?: Fault[] }} Problem
  * @typedef {{ id: string, entry: Entry, problem: Problem, at: string, made_on: string | null }} TrayItem
  * @typedef {{ n?: number, id: string, entry: Entry, made_on: string | null }} OutboxRow
- * @typedef {{ id: string, ms: number, machine: string, position: number | null, entry: Entry }} EntryRow
+ * @typedef {{ id: string, ms: number, machine: string, position: number | null, entry: Entry, made_on?: string | null }} EntryRow
+ *   `made_on` is there when this phone sent it: null for its own, else the device whose file was read in here.
  * @typedef {{ sha256: string, state: "waiting" | "failed", why: string | null }} UploadRow
  * @typedef {{ id: string, revision: number, retired: boolean, [key: string]: any }} Definition
  * @typedef {{ shop: Definition | null, bays: Definition[], machines: Definition[], checklists: Definition[],

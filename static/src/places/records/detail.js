@@ -2,8 +2,8 @@
 import { html } from "htm/preact";
 import { useEffect, useState } from "preact/hooks";
 import { Button, Empty, Facts, Form, Notice, Page, Section, TextField, capital, figure, sayWhen, useForm } from "../../kit/index.js";
-import { amendEntry, photoAddress, voidEntry } from "../../store/index.js";
-import { initialsOf, nameOf } from "../names.js";
+import { amendEntry, photoAddress, recent, voidEntry } from "../../store/index.js";
+import { UNKNOWN, initialsOf, nameOf } from "../names.js";
 import { summaryOf } from "../summary.js";
 import { calendar, world } from "../world.js";
 import { isId, labelOf } from "./body.js";
@@ -16,10 +16,18 @@ const NOT_MENDED = new Set(["entry.amended", "entry.voided", "definition.revised
 /** A value of a body in words. @param {string} key @param {any} value @returns {import("preact").ComponentChildren} */
 function say(key, value) {
   if (key === "photo") return html`<${Photo} sha256=${value} />`;
-  if (isId(value)) return nameOf(value);
+  if (isId(value)) return html`<${Reference} id=${value} />`;
   if (typeof value === "number") return html`<span class="num">${figure(value, 3)}</span>`;
   if (typeof value === "boolean") return value ? "yes" : "no";
   return key === "started_at" ? sayWhen(value, { zone: calendar.value.zone, now: world.value.now }) : String(value);
+}
+
+/** What an id stands for: something defined, or another entry. @param {{ id: string }} props */
+function Reference({ id }) {
+  const name = nameOf(id);
+  if (name !== UNKNOWN) return name;
+  const entry = recent.value.find((one) => one.id === id);
+  return html`<a href=${`#/records/${id}`}>${entry ? summaryOf(entry) : "another entry"}</a>`;
 }
 
 /** @param {{ sha256: string }} props */
