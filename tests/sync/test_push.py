@@ -140,7 +140,7 @@ BAD_ENTRIES: list[tuple[str, Any, str]] = [
     ("machine needed", {"kind": "tag.on", "machine": None, "body": {"why": "loose"}}, "machine"),
     ("batch of nothing", {"kind": "batch.run", "body": {"adds": {}}}, "body.adds"),
     ("number beyond JSON's", {"body": {"text": "x", "n": 2**60}}, "body"),
-    ("lone surrogate", {"body": {"text": "\ud800"}}, "body"),
+    ("lone surrogate", {"body": {"text": "\ud800"}}, "body.text"),
     ("amend to a bad body", {"kind": "entry.amended", "body": {
         "entry": "owner", "kind": "meter.added", "why": "x", "body": {"meter": "spindle", "amount": -4}}}, "body.body.amount"),
     ("amend a voiding", {"kind": "entry.amended", "body": {

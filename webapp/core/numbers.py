@@ -22,5 +22,8 @@ def say(value: float) -> str:
 
 
 def is_number(value: object) -> TypeGuard[float]:
-    """True for a finite int or float; a bool is no number here."""
-    return isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value)
+    """True for a finite int or float that fits a double; a bool is no number here."""
+    try:
+        return isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value)
+    except OverflowError:  # JSON allows integers of thousands of digits
+        return False

@@ -54,7 +54,7 @@ def faults_of(error: ValidationError, prefix: str = "") -> list[Fault]:
 def _walk(node: Any, path: str) -> Iterator[Fault]:
     if isinstance(node, dict):
         for key, value in node.items():
-            step = "" if key in ("_schema", "value", "key") else str(key)
+            step = "" if key == "_schema" else str(key)
             yield from _walk(value, f"{path}.{step}".strip("."))
     elif isinstance(node, list):
         for value in node:

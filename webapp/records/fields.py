@@ -9,10 +9,13 @@ from typing import Any
 
 from marshmallow import INCLUDE, Schema, ValidationError, fields, validate
 
+from webapp.core.instants import InstantError, parse_instant
 from webapp.records.faults import said
 
 _UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
 _SHA256 = re.compile(r"[0-9a-f]{64}")
+_DAY = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)  # date.fromisoformat also takes week dates and days without hyphens
+_NO_TEXT = re.compile("[\0\ud800-\udfff]")  # what databases and UTF-8 cannot hold
 LONGEST_TEXT = 4000
 
 
@@ -29,15 +32,21 @@ class Number(fields.Field[float]):
         self.low, self.high, self.above = low, high, above
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kw: Any) -> float:
-        if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+        if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) < math.inf:
             raise ValidationError(said("is no number", "send a plain number such as 1.5"))
         if self.above is not None and value <= self.above:
-            raise ValidationError(said(f"is {value}", f"send a number above {self.above:g}"))
+            raise ValidationError(said(f"is {_short(value)}", f"send a number above {self.above:g}"))
         if self.low is not None and value < self.low:
-            raise ValidationError(said(f"is {value}", f"send a number of at least {self.low:g}"))
+            raise ValidationError(said(f"is {_short(value)}", f"send a number of at least {self.low:g}"))
         if value > self.high:
-            raise ValidationError(said(f"is {value}", f"send a number of at most {self.high:g}"))
+            raise ValidationError(said(f"is {_short(value)}", f"send a number of at most {self.high:g}"))
         return value
+
+
+def _short(value: float) -> str:
+    """The number as it was sent; JSON allows integers of thousands of digits."""
+    text = str(value)
+    return text if len(text) <= 24 else f"{text[:12]}… ({len(text)} digits)"
 
 
 class Whole(Number):
@@ -63,6 +72,8 @@ class Text(fields.Field[str]):
             raise ValidationError(said("is empty", "write at least a word"))
         if len(value) > self.longest:
             raise ValidationError(said(f"is {len(value)} characters long", f"keep it to {self.longest}"))
+        if _NO_TEXT.search(value):
+            raise ValidationError(said("holds a character that is no text (NUL or half a pair)", "leave it out"))
         return value
 
 
@@ -97,12 +108,43 @@ class Day(fields.Field[str]):
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kw: Any) -> str:
         try:
-            day = date.fromisoformat(value)
+            day = date.fromisoformat(value) if _DAY.fullmatch(value) else None
         except (TypeError, ValueError):
-            raise ValidationError(said("is no date", "send a date as YYYY-MM-DD")) from None
-        if not 2000 <= day.year < 2200 or len(value) != 10:
-            raise ValidationError(said(f"is {value}", "send a date from 2000 on, as YYYY-MM-DD"))
+            day = None
+        if day is None:
+            raise ValidationError(said("is no date", "send a date as YYYY-MM-DD"))
+        if not 2000 <= day.year < 2200:
+            raise ValidationError(said(f"is {value}", "send a date from 2000 to 2199, as YYYY-MM-DD"))
         return str(value)
+
+
+class Moment(Text):
+    """RFC 3339 date and time with offset."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kw: Any) -> str:
+        text = super()._deserialize(value, attr, data, **kw)
+        try:
+            parse_instant(text)
+        except InstantError as error:
+            raise ValidationError(said(error.problem, error.mend)) from None
+        return text
+
+
+class Amounts(fields.Dict):
+    """Amounts by id; a fault is named by the id it stands under."""
+
+    def __init__(self, low: float | None = None, high: float = 1e9, *, above: float | None = None, **kw: Any) -> None:
+        super().__init__(keys=Id(), values=Number(low, high, above=above), **kw)
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kw: Any) -> Any:
+        try:
+            return super()._deserialize(value, attr, data, **kw)  # type: ignore[no-untyped-call]
+        except ValidationError as error:
+            if not isinstance(error.messages, dict):
+                raise
+            # marshmallow says whether the key or the value is at fault in a step of its own
+            told = {key: [text for texts in sides.values() for text in texts] for key, sides in error.messages.items()}
+            raise ValidationError(told) from None
 
 
 class PhotoHash(fields.Field[str]):

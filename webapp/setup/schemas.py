@@ -10,7 +10,7 @@ from marshmallow import RAISE, Schema, ValidationError, fields, post_load, valid
 from webapp.core.bands import BandError, check_band
 from webapp.core.due import RuleError, validate
 from webapp.records.faults import said
-from webapp.records.fields import Day, Flag, Id, Number, Text, Whole, one_of
+from webapp.records.fields import Amounts, Day, Flag, Id, Number, Text, Whole, one_of
 from webapp.records.kinds.rounds import FORMS
 
 METER_KINDS = ("spindle_hours", "power_hours", "cut_area", "cuts", "belt_minutes", "blast_hours", "run_hours")
@@ -146,7 +146,7 @@ class Task(Strict):
     why = Text(500, required=True)
     source = Text(300, required=True)
     start = Day(required=True)
-    meter_start = fields.Dict(keys=Id(), values=Number(0), load_default=dict)
+    meter_start = Amounts(0, load_default=dict)
 
     @validates_schema(skip_on_field_errors=True)
     def _rule_holds(self, data: dict[str, Any], **_: Any) -> None:

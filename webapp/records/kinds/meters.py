@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from marshmallow import fields, validate
+from marshmallow import validate
 
 from webapp.records.faults import said
-from webapp.records.fields import Body, Flag, Id, Number, Ref, Text, Whole
+from webapp.records.fields import Amounts, Body, Flag, Number, Ref, Text, Whole
 from webapp.records.kinds.base import Kind, Name, kind
 from webapp.records.state import Doc, Effective, add_to_meter, newest_first, read_meter
 
@@ -67,7 +67,7 @@ class BatchRun(Kind):
         some = validate.Length(min=1, max=20, error=said("is empty", "name at least one meter and its amount"))
         return Body.from_dict(
             {
-                "adds": fields.Dict(keys=Id(), values=Number(0), required=True, validate=some),
+                "adds": Amounts(0, required=True, validate=some),
                 "what": Text(200),
                 "alloy": Text(40),
                 "loads": Whole(0, 100_000),

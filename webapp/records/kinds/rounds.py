@@ -7,7 +7,7 @@ from typing import Any
 from marshmallow import ValidationError, fields, validate, validates_schema
 
 from webapp.records.faults import said
-from webapp.records.fields import Body, Flag, Id, Number, PhotoHash, Ref, Text, Whole, one_of
+from webapp.records.fields import Body, Flag, Id, Moment, Number, PhotoHash, Ref, Text, Whole, one_of
 from webapp.records.kinds.base import Kind, Name, kind
 from webapp.records.kinds.meters import keep_reading
 from webapp.records.state import Doc, Effective, newest_first, totals
@@ -36,7 +36,7 @@ class RoundBody(Body):
     checklist = Ref("checklist", required=True)
     revision = Whole(1, required=True)
     form = Text(20, required=True, validate=one_of(*FORMS))
-    started_at = Text(40, required=True)
+    started_at = Moment(40, required=True)
     seconds = Number(0, 86_400 * 7, required=True)
     outcome = Text(10, required=True, validate=one_of("fit", "not fit", "done"))
     checks = fields.List(
