@@ -160,7 +160,7 @@ def test_a_reading_that_is_no_number_is_refused_never_within(value: Any) -> None
 @given(st.integers(1, 20_000), st.integers(1, 5_000), st.integers(0, 200))
 def test_a_bar_holds_its_blanks_and_no_more(bar: int, blank: int, kerf: int) -> None:
     """In thousandths of an inch, against whole-number arithmetic."""
-    assume(blank <= bar)
+    assume(kerf <= blank <= bar)
     parted = part(bar / 1000, blank / 1000, kerf / 1000)
     rest = bar - parted.blanks * blank - (parted.blanks - 1) * kerf
     assert 0 <= rest < blank + kerf

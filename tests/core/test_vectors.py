@@ -44,6 +44,7 @@ FUNCTIONS = {
     "convert": units.convert,
     "area": sections.area,
     "part": sections.part,
+    "bundle": sections.bundle,
     "cut_area": sections.cut_area,
     "spindle_hours": sections.spindle_hours,
     "holes": sections.holes,

@@ -33,5 +33,13 @@ class SectionError(Problem):
     """A section, a bar or a load that cannot be."""
 
 
+class FigureError(Problem):
+    """A figure of a saw, a sander, a nozzle or a compressor that cannot be."""
+
+
 class InstantError(Problem):
     """A time that is not RFC 3339 with an offset."""
+
+
+class UsageError(Problem):
+    """Movements of a meter, or what a forecast starts from, that cannot be."""

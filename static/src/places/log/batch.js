@@ -12,8 +12,8 @@ import { MachineField, NothingToLog, faultOf, useMachine } from "./shared.js";
 /** @typedef {Record<string, string>} Typed */
 /** @typedef {{ adds: Record<string, number>, figures: Record<string, number>, errors: Record<string, string | null> }} Worked */
 
-const SHAPE_WORDS = /** @type {Record<string, string>} */ ({ round: "Round bar", square: "Square bar", plate: "Plate or flat", tube: "Tube", hex: "Hexagon" });
-const MEASURE_WORDS = /** @type {Record<string, string>} */ ({ diameter: "Diameter", side: "Side", width: "Width of the cut", thickness: "Thickness", outside: "Outside diameter", wall: "Wall", flats: "Across flats" });
+const SHAPE_WORDS = /** @type {Record<string, string>} */ ({ round: "Round bar", square: "Square bar", plate: "Plate or flat", tube: "Tube", hex: "Hexagon", rectangle: "Rectangle", box: "Box section" });
+const MEASURE_WORDS = /** @type {Record<string, string>} */ ({ diameter: "Diameter", side: "Side", width: "Width of the cut", thickness: "Thickness", outside: "Outside diameter", height: "Height", wall: "Wall", flats: "Across flats" });
 
 /** The unit of length whose square an area meter counts in. @param {string} unit */
 const lengthOf = (unit) => ({ "sq in": "in", in2: "in", "in²": "in", cm2: "cm", "cm²": "cm", mm2: "mm", "mm²": "mm" })[unit] ?? "";
