@@ -64,6 +64,15 @@ def join(server: Server, context: Any, name: str, person: str) -> Any:
     return page
 
 
+def name_oneself(page: Any, person: str) -> None:
+    """Say who works at this tab when it asks: each new tab does, once it has opened the phone's database."""
+    asked = page.get_by_role("heading", name="Who are you?")
+    asked.or_(page.get_by_role("link", name="is here. Somebody else?")).first.wait_for()
+    if asked.count():
+        page.get_by_role("button", name=person).click()
+    page.get_by_role("link", name=f"{person} is here").wait_for()
+
+
 def record(server: Server) -> list[dict[str, Any]]:
     """Every entry in the server's record, in order of position, read from its database file."""
     with sqlite3.connect(server.data / "wayround.sqlite3") as connection:
