@@ -37,9 +37,25 @@ class FigureError(Problem):
     """A figure of a saw, a sander, a nozzle or a compressor that cannot be."""
 
 
+class WearError(Problem):
+    """Lives, costs or counts of wearing parts that cannot be."""
+
+
 class InstantError(Problem):
     """A time that is not RFC 3339 with an offset."""
 
 
 class UsageError(Problem):
     """Movements of a meter, or what a forecast starts from, that cannot be."""
+
+
+class AlloyError(Problem):
+    """A composition, a certificate or an amount of metal that cannot be."""
+
+
+class LimitError(Problem):
+    """A substance, form or authority for which the library holds no limit."""
+
+
+class HazardError(Problem):
+    """A description of work that the hazard rules cannot judge."""

@@ -95,6 +95,7 @@ def _reference_faults(kind: Kind, raw: dict[str, Any], known: Known) -> list[Fau
     faults += [f for name, to in inner.refs for f in _ref_fault(name, to, body.get(name), machine, known)]
     if inner.name == "batch.run":
         faults += [f for m in body["adds"] for f in _ref_fault(f"adds.{m}", "meter", m, machine, known)]
+        faults += [f for p in body.get("cutters") or () for f in _ref_fault(f"cutters.{p}", "part", p, machine, known)]
     return faults
 
 

@@ -15,6 +15,8 @@
 const READINGS_KEPT = 12;
 const ANSWERS_KEPT = 3;
 const LIVES_KEPT = 20;
+// Noted of what was fitted, so they belong to the life that begins; `material` to the one that ends.
+const FITTED_NOTES = ["grade", "edge", "tool", "stick_out"];
 
 /** A machine (or the shop) of which nothing is known yet. @returns {Doc} */
 export function emptyDoc() {
@@ -102,9 +104,26 @@ function partChanged(doc, { by, at, body }) {
   const fitted = (doc.parts[body.part] ??= { lives: [] });
   if ("at" in fitted) {
     const lived = Object.fromEntries(Object.entries(now).map(([id, total]) => [id, r6(total - (fitted.meters[id] ?? 0))]));
-    newestFirst(fitted.lives, { from: fitted.at, to: at, reason: body.reason, meters: lived }, LIVES_KEPT);
+    const life = { from: fitted.at, to: at, reason: body.reason, meters: lived, ...(body.material ? { material: body.material } : {}) };
+    for (const key of ["minutes", ...FITTED_NOTES].filter((one) => one in fitted)) {
+      Object.assign(life, { [key]: fitted[key] });
+      delete fitted[key];
+    }
+    newestFirst(fitted.lives, life, LIVES_KEPT);
   }
   Object.assign(fitted, { at, by, meters: now });
+  for (const key of FITTED_NOTES) if (body[key]) fitted[key] = body[key];
+}
+
+/**
+ * Count a batch's cut minutes on to its cutters, from their last change; `sign` -1 takes them back off.
+ * @param {Doc} doc @param {any} body @param {number} [sign]
+ */
+export function addCutMinutes(doc, body, sign = 1) {
+  for (const [part, minutes] of Object.entries(body.cutters ?? {})) {
+    const fitted = doc.parts[part];
+    if (fitted) fitted.minutes = r6((fitted.minutes ?? 0) + sign * r6(minutes * body.loads));
+  }
 }
 
 /** @param {Doc} doc @param {string} id */
@@ -122,6 +141,7 @@ const FOLDS = {
   "meter.added": (doc, { at, body }) => addToMeter(doc, body.meter, body.amount, at),
   "batch.run": (doc, { at, body }) => {
     for (const id of Object.keys(body.adds).sort()) addToMeter(doc, id, body.adds[id], at);
+    addCutMinutes(doc, body);
   },
   "reading.taken": (doc, { at, by, body }) => keepReading(doc, body.quantity, { at, value: body.value, unit: body.unit, by }),
   "round.done": roundDone,

@@ -1,5 +1,5 @@
 // What this phone shows before the server has answered: its own entries folded on top of the server's state.
-import { emptyDoc, fold, r6, subjectsOf } from "./fold.js";
+import { addCutMinutes, emptyDoc, fold, r6, subjectsOf } from "./fold.js";
 
 /**
  * @typedef {import("./fold.js").Doc} Doc
@@ -122,7 +122,12 @@ function takeOut(section, id) {
 /** Each says whether the entry could be taken back. @type {Record<string, (doc: Doc, entry: Effective) => boolean>} */
 const BACK = {
   "meter.added": (doc, { at, body }) => takeOff(doc, { [body.meter]: body.amount }, at),
-  "batch.run": (doc, { at, body }) => takeOff(doc, body.adds, at),
+  "batch.run": (doc, { at, body }) => {
+    // A cutter changed since then has taken the minutes into a life that is over.
+    if (Object.keys(body.cutters ?? {}).some((part) => doc.parts[part]?.at >= at) || !takeOff(doc, body.adds, at)) return false;
+    addCutMinutes(doc, body, -1);
+    return true;
+  },
   "finding.opened": (doc, { id }) => takeOut(doc.findings, id),
   "tag.on": (doc, { id }) => takeOut(doc.tags, id),
   "task.raised": (doc, { id }) => takeOut(doc.raised, id),

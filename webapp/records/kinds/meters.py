@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from marshmallow import validate
+from marshmallow import ValidationError, validate, validates_schema
 
 from webapp.records.faults import said
 from webapp.records.fields import Amounts, Body, Flag, Number, Ref, Text, Whole
 from webapp.records.kinds.base import Kind, Name, kind
+from webapp.records.kinds.parts import add_cut_minutes
 from webapp.records.state import Doc, Effective, add_to_meter, newest_first, read_meter
 
 READINGS_KEPT = 12
@@ -56,6 +57,20 @@ class MeterAdded(Kind):
         return f"{name(body['meter'])} +{body['amount']:g}"
 
 
+class BatchBody(Body):
+    """A batch. Cutters come with their minutes a load, so they need the loads to be worth anything."""
+
+    @validates_schema(skip_on_field_errors=True)
+    def _cutters_count(self, data: dict[str, Any], **_: Any) -> None:
+        cutters = data.get("cutters") or {}
+        if cutters and "loads" not in data:
+            message = said("is missing, though cutters are named", "send how many loads the cutters made")
+            raise ValidationError(message, "loads")
+        idle = said("is 0", "send the minutes it cuts in a load, or leave the cutter out")
+        if faults := {part: [idle] for part, minutes in cutters.items() if minutes == 0}:
+            raise ValidationError({"cutters": faults})
+
+
 @kind
 class BatchRun(Kind):
     """A batch was run: what it adds to which meters, and the figures that came from."""
@@ -65,13 +80,15 @@ class BatchRun(Kind):
     @classmethod
     def body(cls) -> type[Body]:
         some = validate.Length(min=1, max=20, error=said("is empty", "name at least one meter and its amount"))
-        return Body.from_dict(
+        few = validate.Length(max=100, error=said("names more than 100 cutters", "log the rest as a batch of its own"))
+        return BatchBody.from_dict(
             {
                 "adds": Amounts(0, required=True, validate=some),
                 "what": Text(200),
                 "alloy": Text(40),
                 "loads": Whole(0, 100_000),
                 "minutes_per_load": Number(0, 10_000),
+                "cutters": Amounts(0, 10_000, allow_none=True, validate=few),
                 "cuts": Whole(0, 1_000_000),
                 "area_per_cut": Number(0, 1e6),
                 "note": Text(),
@@ -81,6 +98,8 @@ class BatchRun(Kind):
     def fold(self, doc: Doc, entry: Effective) -> None:
         for meter, amount in sorted(entry.body["adds"].items()):
             add_to_meter(doc, meter, amount, entry.at)
+        if entry.body.get("cutters"):
+            add_cut_minutes(doc, entry.body["cutters"], entry.body["loads"])
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
         what = body.get("what") or body.get("alloy") or "batch"

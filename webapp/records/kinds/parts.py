@@ -4,11 +4,22 @@ from __future__ import annotations
 
 from typing import Any
 
-from webapp.records.fields import Body, Number, Ref, Text
+from marshmallow import fields
+
+from webapp.records.fields import Body, Number, Ref, Text, one_of
 from webapp.records.kinds.base import Kind, Name, kind
 from webapp.records.state import Doc, Effective, newest_first, r6, totals
 
 LIVES_KEPT = 20
+# Noted of what was fitted, so they belong to the life that begins; `material` to the one that ends.
+FITTED_NOTES = ("grade", "edge", "tool", "stick_out")
+
+
+class StickOut(Body):
+    """How far a cutter stands out of its holder."""
+
+    value = Number(above=0, high=10_000, required=True)
+    unit = Text(4, required=True, validate=one_of("in", "mm"))
 
 
 @kind
@@ -26,6 +37,11 @@ class PartChanged(Kind):
                 "reason": Text(200, required=True),
                 "item": Ref("item", allow_none=True),
                 "used": Number(0, 1000),
+                "grade": Text(60, allow_none=True),
+                "material": Text(60, allow_none=True),
+                "edge": Text(10, allow_none=True, validate=one_of("new", "re-ground")),
+                "tool": Text(20, allow_none=True),
+                "stick_out": fields.Nested(StickOut, allow_none=True),
                 "note": Text(allow_none=True),
             }
         )  # type: ignore[return-value]
@@ -36,8 +52,12 @@ class PartChanged(Kind):
         if "at" in fitted:
             lived = {meter: r6(total - fitted["meters"].get(meter, 0)) for meter, total in now.items()}
             life = {"from": fitted["at"], "to": entry.at, "reason": entry.body["reason"], "meters": lived}
+            if entry.body.get("material"):
+                life["material"] = entry.body["material"]
+            life |= {key: fitted.pop(key) for key in ("minutes", *FITTED_NOTES) if key in fitted}
             newest_first(fitted["lives"], life, LIVES_KEPT)
         fitted.update(at=entry.at, by=entry.by, meters=now)
+        fitted.update({key: entry.body[key] for key in FITTED_NOTES if entry.body.get(key)})
 
     def fold_shop(self, doc: Doc, entry: Effective) -> None:
         item = entry.body.get("item")
@@ -47,6 +67,17 @@ class PartChanged(Kind):
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
         return f"{name(body['part'])} changed: {body['reason']}"
+
+
+def add_cut_minutes(doc: Doc, cutters: dict[str, float], loads: float) -> None:
+    """Count a batch's cut minutes on to the cutters that made it.
+
+    Minutes count from a cutter's last change; of one whose change was never noted the life is not known.
+    """
+    for part, minutes in sorted(cutters.items()):
+        fitted = doc["parts"].get(part)
+        if fitted is not None:
+            fitted["minutes"] = r6(fitted.get("minutes", 0) + r6(minutes * loads))
 
 
 @kind
