@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import asdict
 from typing import Any
 
 from flask import Response, g, jsonify, request
-from flask_smorest import Blueprint
 from marshmallow import Schema
 
 from webapp import library
+from webapp.api.bodies import Blueprint, read_object
 from webapp.api.problems import Problem
 from webapp.database import db, writing
 from webapp.records.faults import Fault
-from webapp.records.fields import Id, Text
+from webapp.records.fields import Id, Text, is_uuid
 from webapp.security.access import device_required, owner_required
 from webapp.setup import definitions
 from webapp.setup.standing import stand
@@ -36,7 +37,7 @@ def _type(type_: str) -> str:
 
 
 def _found(type_: str, id_: str) -> dict[str, Any]:
-    row = definitions.get(db.session(), _type(type_), id_)
+    row = definitions.get(db.session(), _type(type_), id_) if is_uuid(id_) else None
     if row is None:
         raise Problem(404, "Not set up", errors=[Fault("id", f"is no {type_} of this shop", "sync, then try again")])
     return row
@@ -50,18 +51,18 @@ def _tagged(row: dict[str, Any], status: int = 200) -> Response:
 
 
 def _body() -> dict[str, Any]:
-    sent = request.get_json()
-    if not isinstance(sent, dict):
-        raise Problem(422, "Cannot be used", errors=[Fault("body", "is no object", "send a JSON object")])
+    sent = read_object()
     return {key: value for key, value in sent.items() if key not in ("id", "revision", "retired", "dates", "type")}
 
 
 def _read_revision() -> int:
-    tag = request.headers.get("If-Match", "").strip().removeprefix("W/").strip('"')
-    if not tag.isdecimal():
-        fault = Fault("If-Match", "is missing", "send the revision that you read, as the ETag gave it")
+    tag = request.headers.get("If-Match", "").strip()
+    number = tag.removeprefix("W/").strip('"')
+    if not re.fullmatch(r"[0-9]{1,9}", number):
+        problem = f"is «{tag}», no revision" if tag else "is missing"
+        fault = Fault("If-Match", problem, "send the revision that you read, as the ETag gave it")
         raise Problem(428, "Say which revision you read", errors=[fault])
-    return int(tag)
+    return int(number)
 
 
 @blueprint.get("/definitions/<type_>")
@@ -96,7 +97,7 @@ def get_definition(type_: str, id_: str) -> Response:
 def put_definition(type_: str, id_: str) -> Response:
     """Edit what was read at the revision named by If-Match; `retired` takes it out of use."""
     now = _found(type_, id_)
-    retired = (request.get_json() or {}).get("retired", now["retired"])
+    retired = read_object().get("retired", now["retired"])
     if not isinstance(retired, bool):
         raise Problem(422, "Cannot be used", errors=[Fault("retired", "is no truth value", "send true or false")])
     read = _read_revision()

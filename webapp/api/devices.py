@@ -6,13 +6,14 @@ from typing import Any
 
 import segno
 from flask import g, request
-from flask_smorest import Blueprint
 from marshmallow import Schema, fields
 
+from webapp.api.bodies import Blueprint
 from webapp.api.problems import Problem
 from webapp.config import current
 from webapp.database import db, writing
 from webapp.records.faults import Fault
+from webapp.records.fields import is_uuid
 from webapp.security import addresses, codes, devices
 from webapp.security.access import owner_required
 
@@ -68,7 +69,7 @@ def make_code() -> dict[str, str]:
 def revoke_device(device_id: str) -> None:
     """Close a device out; what it has sent stays in the record."""
     with writing() as session:
-        if not devices.revoke(session, device_id):
+        if not is_uuid(device_id) or not devices.revoke(session, device_id):
             fault = Fault("id", "is no device that may come in", "fetch the list again")
             raise Problem(404, "No such device", errors=[fault])
 

@@ -27,6 +27,7 @@ _MENDS = {
     415: "send Content-Type: application/json",
     429: "wait, then try again",
 }
+_FIELDS = {404: "path", 405: "method", 413: "body", 415: "Content-Type"}
 
 
 class Problem(Exception):
@@ -59,7 +60,7 @@ def _http(error: HTTPException) -> Response:
         faults = faults_of(ValidationError(messages.get("json", messages.get("query", messages))))
         return answer(document(status, "Something sent cannot be used", errors=faults))
     mend = _MENDS.get(status, "try again; if it stays, look at the server's log")
-    fault = Fault("request", (error.description or error.name).rstrip("."), mend)
+    fault = Fault(_FIELDS.get(status, "request"), (error.description or error.name).rstrip("."), mend)
     response = answer(document(status, error.name, errors=[fault]))
     for name, value in error.get_headers():
         if name in ("Allow", "Retry-After"):
@@ -67,16 +68,10 @@ def _http(error: HTTPException) -> Response:
     return response
 
 
-class JsonReader(DefaultJSONProvider):
-    """Reads JSON; what is nested beyond reason is malformed, not a fault of the server."""
+class _Json(DefaultJSONProvider):
+    """Writes JSON in the order the code gives."""
 
     sort_keys = False
-
-    def loads(self, s: str | bytes, **kwargs: Any) -> Any:
-        try:
-            return super().loads(s, **kwargs)
-        except RecursionError:
-            raise ValueError("nested too deep") from None
 
 
 class ProblemApi(Api):
@@ -88,7 +83,7 @@ class ProblemApi(Api):
 
 def init_app(app: Flask) -> None:
     """Answer every error, expected or not, with a problem document; nothing internal leaks."""
-    app.json = JsonReader(app)
+    app.json = _Json(app)
 
     @app.errorhandler(Problem)
     def _problem(error: Problem) -> Response:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from flask import Response, g, jsonify
-from flask_smorest import Blueprint
-from marshmallow import EXCLUDE, Schema, ValidationError, fields, validate
+from marshmallow import EXCLUDE, Schema, ValidationError, fields
 
+from webapp.api.bodies import Blueprint
 from webapp.database import db
 from webapp.records import reading
 from webapp.records.faults import said
-from webapp.records.fields import Id, Text
+from webapp.records.fields import Count, Id, Text, is_uuid
 from webapp.reminders.today import judge_all
 from webapp.security.access import device_required
 from webapp.setup.ids import now_ms
@@ -25,7 +26,7 @@ class Before(fields.Field[reading.Order]):
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kw: Any) -> reading.Order:
         ms, _, id_ = str(value).partition(",")
-        if not ms.lstrip("-").isdecimal() or len(ms) > 18:
+        if not re.fullmatch(r"-?[0-9]{1,16}", ms) or not is_uuid(id_):
             raise ValidationError(said("is no place in the record", "send the `order` of the last entry you have"))
         return int(ms), id_
 
@@ -39,7 +40,7 @@ class RecordsIn(Schema):
     machine = Id()
     kind = Text(40)
     before = Before()
-    limit = fields.Integer(load_default=100, validate=validate.Range(min=1, max=500))
+    limit = Count(1, 500, load_default=100)
 
 
 @blueprint.get("/records")

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from flask import Response, g, jsonify, request
-from flask_smorest import Blueprint
 from marshmallow import Schema, fields, validate
 
+from webapp.api.bodies import Blueprint
 from webapp.config import current
 from webapp.database import db, writing
 from webapp.records.faults import said

@@ -7,15 +7,15 @@ import re
 from typing import Any
 
 from flask import Response, current_app, g, request
-from flask_smorest import Blueprint
 from marshmallow import EXCLUDE, Schema, ValidationError, fields, validate
 
+from webapp.api.bodies import Blueprint, read_json
 from webapp.api.problems import Problem
 from webapp.core.instants import InstantError, parse_instant
 from webapp.database import db
 from webapp.records.append import Delivery, Result
 from webapp.records.faults import Fault, faults_of, said
-from webapp.records.fields import Id, Text
+from webapp.records.fields import Count, Id, Text
 from webapp.security.access import device_required
 from webapp.security.models import Device
 from webapp.setup.ids import now_ms
@@ -24,7 +24,6 @@ from webapp.sync.photos import LARGEST_BYTES
 from webapp.sync.push import push
 
 MOST_ENTRIES = 500
-LARGEST_PUSH = 2 * 2**20
 OLDEST_APP = 1
 """The lowest `Wayround-App` number that may still sync; older apps are told with 426 and keep their outbox."""
 
@@ -60,14 +59,14 @@ class ChangesIn(Schema):
     class Meta:
         unknown = EXCLUDE
 
-    after = fields.Integer(load_default=0, validate=validate.Range(min=0))
-    limit = fields.Integer(load_default=500, validate=validate.Range(min=1, max=5000))
+    after = Count(0, 2**53, load_default=0)
+    limit = Count(1, 5000, load_default=500)
 
 
 def _current_app_only() -> None:
     """Tell an app that is too old to update. It keeps its outbox."""
     number = request.headers.get("Wayround-App", "")
-    if number.isdecimal() and int(number) < OLDEST_APP:
+    if re.fullmatch(r"[0-9]{1,9}", number) and int(number) < OLDEST_APP:
         fault = Fault("Wayround-App", f"is {number}, too old for this server", "update the app; what it holds is kept")
         raise Problem(426, "The app is too old", errors=[fault])
 
@@ -92,12 +91,8 @@ def push_entries() -> dict[str, Any]:
 
 
 def _push_body() -> dict[str, Any]:
-    if (request.content_length or 0) > LARGEST_PUSH or len(request.get_data()) > LARGEST_PUSH:
-        fault = Fault("entries", f"are more than {LARGEST_PUSH} bytes", "send the batch in halves")
-        raise Problem(413, "Too much at once", errors=[fault])
-    body = request.get_json()
     try:
-        return dict(PushIn().load(body))
+        return dict(PushIn().load(read_json("entries", "send the batch in halves")))
     except ValidationError as error:
         raise Problem(422, "The batch cannot be used", errors=faults_of(error)) from None
 
@@ -117,7 +112,8 @@ def _maker(device: str) -> str:
 
 
 def _result(result: Result) -> dict[str, Any]:
-    row: dict[str, Any] = {"id": result.id, "outcome": result.outcome}
+    # What was sent as the id and is no text names nothing; the results stand in the order sent.
+    row: dict[str, Any] = {"id": result.id if isinstance(result.id, str) else None, "outcome": result.outcome}
     if result.position is not None:
         row["position"] = result.position
     if result.faults:

@@ -65,25 +65,30 @@ def read_rows(file: Path) -> list[Row]:
         text = file.read_text(encoding="utf-8-sig")
     except (UnicodeDecodeError, OSError):
         raise RowFault([f"{file} cannot be read: save it as CSV in UTF-8"]) from None
-    first = text.partition("\n")[0]
-    delimiter = max(",;\t", key=first.count)
-    reader = csv.reader(text.splitlines(), delimiter=delimiter)
-    header = [name.strip().lower() for name in next(reader, [])]
+    (_, first), *lines = _lines(text) or [(1, [])]
+    header = [name.lower() for name in first]
     missing = [f"column “{name}” is missing: add it to the first line" for name in COLUMNS if name not in header]
     if missing:
         raise RowFault(missing)
     places = [header.index(name) for name in COLUMNS]
-    rows, faults = [], []
-    for cells in reader:
-        if not any(cell.strip() for cell in cells):
-            continue
-        if len(cells) <= max(places):
-            faults.append(f"line {reader.line_num}: has {len(cells)} columns of {len(header)}: fill it up")
-            continue
-        rows.append(Row(reader.line_num, *(cells[place].strip() for place in places)))
-    if faults:
-        raise RowFault(faults)
-    return rows
+    lines = [(number, cells) for number, cells in lines if any(cells)]
+    short = [(number, len(cells)) for number, cells in lines if len(cells) <= max(places)]
+    if short:
+        raise RowFault(f"line {number}: has {has} columns of {len(header)}: fill it up" for number, has in short)
+    return [Row(number, *(cells[place] for place in places)) for number, cells in lines]
+
+
+def _lines(text: str) -> list[tuple[int, list[str]]]:
+    """Every line with its number, its cells trimmed. Raises RowFault for what is no CSV."""
+    first = text.partition("\n")[0]
+    reader = csv.reader(text.splitlines(), delimiter=max(",;\t", key=first.count))
+    lines: list[tuple[int, list[str]]] = []
+    try:
+        for cells in reader:
+            lines.append((reader.line_num, [cell.strip() for cell in cells]))
+    except csv.Error as error:
+        raise RowFault([f"line {reader.line_num}: is no CSV ({error}): mend it, or save the file anew"]) from None
+    return lines
 
 
 def bring_in(rows: list[Row], by: str | None, *, dry_run: bool) -> Brought:

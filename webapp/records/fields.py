@@ -15,6 +15,7 @@ from webapp.records.faults import said
 _UUID = re.compile(r"[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}")
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 _DAY = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)  # date.fromisoformat also takes week dates and days without hyphens
+_DIGITS = re.compile(r"-?[0-9]{1,24}")
 _NO_TEXT = re.compile("[\0\ud800-\udfff]")  # what databases and UTF-8 cannot hold
 LONGEST_TEXT = 4000
 
@@ -56,6 +57,14 @@ class Whole(Number):
         if not isinstance(value, int) or isinstance(value, bool):
             raise ValidationError(said("is no whole number", "send a whole number such as 3"))
         return super()._deserialize(value, attr, data, **kw)
+
+
+class Count(Whole):
+    """A whole number as it stands in an address, in digits."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kw: Any) -> float:
+        whole = int(value) if isinstance(value, str) and _DIGITS.fullmatch(value) else None
+        return super()._deserialize(whole, attr, data, **kw)
 
 
 class Text(fields.Field[str]):

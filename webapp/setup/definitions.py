@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections import Counter
 from datetime import date
 from functools import lru_cache
 from typing import Any
@@ -87,10 +88,11 @@ def _unknown_references(session: Session, body: dict[str, Any]) -> list[Fault]:
 
 
 def _repeated_ids(body: dict[str, Any]) -> list[Fault]:
-    inner = [row["id"] for name in ("meters", "parts", "fluids", "checks") for row in body.get(name, ())]
-    repeated = sorted({key for key in inner if inner.count(key) > 1})
+    counted = Counter(row["id"] for name in ("meters", "parts", "fluids", "checks") for row in body.get(name, ()))
     return [
-        Fault("id", f"{key} stands twice", "give every meter, part, fluid and check its own id") for key in repeated
+        Fault("id", f"{key} stands twice", "give every meter, part, fluid and check its own id")
+        for key, times in sorted(counted.items())
+        if times > 1
     ]
 
 

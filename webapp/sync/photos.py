@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import io
 from typing import Any
+from uuid import uuid4
 
 import fsspec
 from PIL import Image, ImageOps, UnidentifiedImageError
@@ -15,6 +16,8 @@ LARGEST_BYTES = 12 * 2**20
 LONGEST_SIDE = 2048
 QUALITY = 82
 _TOO_MANY_PIXELS = 80_000_000
+_FORMATS = ("JPEG", "PNG", "WEBP")
+"""Pillow knows dozens of formats, some of which have it start other programs; a camera makes these."""
 
 
 class PhotoStore:
@@ -47,7 +50,7 @@ class PhotoStore:
     def _write(self, path: str, data: bytes) -> None:
         # Written aside and moved, so that a cut connection leaves no half photo under the right name.
         self._fs.makedirs(path.rsplit("/", 1)[0], exist_ok=True)
-        aside = f"{path}.part"
+        aside = f"{path}.{uuid4().hex}.part"  # two phones may bring the same photo at once
         self._fs.pipe_file(aside, data)
         self._fs.mv(aside, path)
 
@@ -55,7 +58,7 @@ class PhotoStore:
 def _clean(sent: bytes) -> bytes:
     """Re-encode as JPEG, upright, without metadata."""
     try:
-        image: Any = Image.open(io.BytesIO(sent))
+        image: Any = Image.open(io.BytesIO(sent), formats=_FORMATS)
         if image.width * image.height > _TOO_MANY_PIXELS:
             raise Refused(Fault("photo", "has too many pixels", "send at most 80 megapixels"))
         upright = ImageOps.exif_transpose(image).convert("RGB")
