@@ -3,8 +3,10 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { verdict } from "../src/core/bands.js";
+import * as coolant from "../src/core/coolant.js";
 import { addInterval, shopDate } from "../src/core/dates.js";
 import { judge } from "../src/core/due.js";
+import * as lubrication from "../src/core/lubrication.js";
 import * as mix from "../src/core/mix.js";
 import { Problem } from "../src/core/problems.js";
 import * as sections from "../src/core/sections.js";
@@ -19,6 +21,14 @@ const FUNCTIONS = {
   neat: ({ volume, percent, target }) => mix.neat(volume, percent, target),
   ratio: ({ text }) => mix.ratio(text),
   sump_volume: ({ length, width, depth, units }) => mix.sumpVolume(length, width, depth, units),
+  reach: (sump) => mix.reach(sump),
+  percent_of: ({ text, meaning }) => mix.percentOf(text, meaning),
+  zero_check: ({ shown, tolerance }) => coolant.zeroCheck(shown, tolerance),
+  read_strength: ({ reading, factor, zero, tolerance }) => coolant.readStrength(reading, factor, zero, tolerance),
+  volume_at: ({ sump, depth, capacity, unit }) => coolant.volumeAt(sump, depth, capacity, unit),
+  depth_at: ({ sump, volume, capacity, unit }) => coolant.depthAt(sump, volume, capacity, unit),
+  expected: ({ use, hours }) => lubrication.expected(use, hours),
+  left_in_tank: ({ use, level, hours }) => lubrication.leftInTank(use, level, hours),
   convert: ({ value, unit, to }) => convert(value, unit, to),
   area: ({ shape, measures }) => sections.area(shape, measures),
   part: ({ bar, blank, kerf, end_loss: endLoss, grip }) => sections.part(bar, blank, kerf, endLoss, grip),
@@ -51,7 +61,7 @@ for (const { name, in: { rule, facts }, out } of vectors("due")) {
   test(`due: ${name}`, () => assert.deepEqual(judge(rule, facts), out));
 }
 
-for (const file of ["bands", "mix", "sections", "dates"]) {
+for (const file of ["bands", "mix", "coolant", "lubrication", "sections", "dates"]) {
   for (const { name, in: { fn, args }, out } of vectors(file)) {
     test(`${file}: ${name}`, () => assert.deepEqual(outcome(fn, args), out));
   }

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from webapp.core import bands, dates, due, instants, mix, sections, units
+from webapp.core import bands, coolant, dates, due, instants, lubrication, mix, sections, units
 from webapp.core.problems import Problem
 
 FOLDER = Path(__file__).parents[1] / "vectors"
@@ -41,7 +41,15 @@ FUNCTIONS = {
     "neat": mix.neat,
     "ratio": mix.ratio,
     "sump_volume": mix.sump_volume,
+    "reach": mix.reach,
+    "percent_of": mix.percent_of,
     "convert": units.convert,
+    "zero_check": coolant.zero_check,
+    "read_strength": coolant.read_strength,
+    "volume_at": coolant.volume_at,
+    "depth_at": coolant.depth_at,
+    "expected": lambda **args: list(lubrication.expected(**args)),
+    "left_in_tank": lubrication.left_in_tank,
     "area": sections.area,
     "part": sections.part,
     "bundle": sections.bundle,
@@ -58,7 +66,7 @@ def test_due(case: dict[str, Any]) -> None:
     assert due.judge(case["in"]["rule"], case["in"]["facts"]).to_dict() == case["out"]
 
 
-@pytest.mark.parametrize("case", vectors("bands", "mix", "sections", "dates"))
+@pytest.mark.parametrize("case", vectors("bands", "mix", "coolant", "lubrication", "sections", "dates"))
 def test_arithmetic(case: dict[str, Any]) -> None:
     assert outcome(case["in"]["fn"], case["in"]["args"]) == case["out"]
 
@@ -75,6 +83,6 @@ def outcome(function: str, args: dict[str, Any]) -> object:
 
 
 def test_every_vector_names_its_source() -> None:
-    for name in ("due", "bands", "mix", "sections", "dates"):
+    for name in ("due", "bands", "mix", "coolant", "lubrication", "sections", "dates"):
         for case in json.loads((FOLDER / f"{name}.json").read_text(encoding="utf-8")):
             assert case["source"].strip(), case["name"]

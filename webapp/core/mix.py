@@ -53,6 +53,19 @@ class TopUp:
 
 
 @dataclass(frozen=True)
+class Reach:
+    """What filling up alone can give: `room` to the mark, the strength with water alone and with concentrate alone."""
+
+    room: float
+    low: float
+    high: float
+
+    def to_dict(self) -> dict[str, float]:
+        """The reach as JSON carries it."""
+        return asdict(self)
+
+
+@dataclass(frozen=True)
 class Ratio:
     """The two readings of a mix written "1:20", in per cent."""
 
@@ -103,6 +116,17 @@ def top_up(
         keep = max(level - _up(level - keep, step), 0)
     concentrate, water = _pour(keep, full, now, aim, step)
     return _mixed((level, keep, full, now, aim), exact, concentrate, water)
+
+
+def reach(capacity: float, level: float, percent: float, fill_to: float | None = None) -> Reach:
+    """The strengths in % that filling from `level` to `fill_to` (None: the capacity) can give without draining."""
+    _above_zero(capacity, "capacity")
+    full = capacity if fill_to is None else fill_to
+    _check_levels(capacity, level, full)
+    now = _percent(percent, "percent") / 100
+    room = max(full - level, 0)
+    held = level + room
+    return Reach(tidy(room), tidy(level * now / held * 100), tidy((level * now + room) / held * 100))
 
 
 def _keep(level: float, full: float, now: float, aim: float) -> float:
@@ -167,6 +191,25 @@ def ratio(text: str) -> Ratio:
         raise MixError("ratio", f'"{text}" is not a ratio.', "Write it as 1:20, or give per cent.")
     parts = float(match[1])
     return Ratio(one_to=tidy(100 / (1 + parts)), one_in=tidy(100 / parts))
+
+
+def percent_of(text: str, meaning: str | None = None) -> float:
+    """A strength as people write it, in %: "8", "8 %", or "1:20" with `meaning` "to" (1/21) or "in" (1/20).
+
+    MixError for a ratio without its meaning: the sources use both, and nobody should guess.
+    """
+    match = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*%?\s*", text, re.ASCII)
+    if match is not None:
+        return tidy(_percent(float(match[1].replace(",", ".")), "target"))
+    both = ratio(text)
+    if meaning not in ("to", "in"):
+        parts = text.strip()
+        raise MixError(
+            "meaning",
+            f"{parts} can be {say(both.one_to)} % (1 part to the water) or {say(both.one_in)} % (1 part in the whole).",
+            "Say which of the two is meant.",
+        )
+    return both.one_to if meaning == "to" else both.one_in
 
 
 def sump_volume(length: float, width: float, depth: float, units: str) -> float:

@@ -14,6 +14,8 @@ _KINDS: tuple[dict[str, float], ...] = (
     {"L": 1, "mL": 0.001, "gal": 3.785411784, "fl oz": 0.0295735295625},
     {"kPa": 1, "bar": 100, "psi": 6.894757293168},
     {"m/s": 1, "m/min": 1 / 60, "ft/min": 0.00508},
+    # Water hardness as calcium carbonate in mg/L: degrees German, English and French, grains per US gallon.
+    {"ppm": 1, "dGH": 17.848, "gpg": 17.118, "clark": 14.254, "fH": 10, "mmol/L": 100.0869},
 )
 
 

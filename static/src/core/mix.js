@@ -67,6 +67,22 @@ export function topUp({ capacity, level, percent, target, fill_to: fillTo, step 
 }
 
 /**
+ * The strengths in % that filling from `level` to `fill_to` (its capacity when left out) can give without draining:
+ * with water alone and with concentrate alone.
+ * @param {{capacity: number, level: number, percent: number, fill_to?: number|null}} sump
+ * @returns {{room: number, low: number, high: number}}
+ */
+export function reach({ capacity, level, percent, fill_to: fillTo }) {
+  aboveZero(capacity, "capacity");
+  const full = fillTo ?? capacity;
+  checkLevels(capacity, level, full);
+  const now = checkPercent(percent, "percent") / 100;
+  const room = Math.max(full - level, 0);
+  const held = level + room;
+  return { room: tidy(room), low: tidy(((level * now) / held) * 100), high: tidy(((level * now + room) / held) * 100) };
+}
+
+/**
  * How much of the old mix can stay: all, unless it is too strong, too weak or too much.
  * @type {(level: number, full: number, now: number, aim: number) => number}
  */
@@ -147,6 +163,25 @@ export function ratio(text) {
   }
   const parts = Number(match[1]);
   return { one_to: tidy(100 / (1 + parts)), one_in: tidy(100 / parts) };
+}
+
+/**
+ * A strength as people write it, in %: "8", "8 %", or "1:20" with `meaning` "to" (1/21) or "in" (1/20).
+ * A ratio without its meaning is refused: the sources use both, and nobody should guess.
+ * @param {string} text
+ * @param {string|null} [meaning]
+ */
+export function percentOf(text, meaning = null) {
+  const match = /^\s*(\d+(?:[.,]\d+)?)\s*%?\s*$/.exec(text);
+  if (match) return tidy(checkPercent(Number(match[1].replace(",", ".")), "target"));
+  const both = ratio(text);
+  if (meaning === "to") return both.one_to;
+  if (meaning === "in") return both.one_in;
+  throw new Problem(
+    "meaning",
+    `${text.trim()} can be ${say(both.one_to)} % (1 part to the water) or ${say(both.one_in)} % (1 part in the whole).`,
+    "Say which of the two is meant.",
+  );
 }
 
 /**

@@ -1,4 +1,4 @@
-// Inch and metric; twin of webapp/core/units.py. All factors are exact by definition.
+// Inch and metric; twin of webapp/core/units.py. Factors are exact by definition, those of water hardness to five figures.
 import { Problem } from "./problems.js";
 
 /** @type {Record<string, number>[]} Each unit as a multiple of the first of its kind. */
@@ -8,6 +8,7 @@ const KINDS = [
   { L: 1, mL: 0.001, gal: 3.785411784, "fl oz": 0.0295735295625 },
   { kPa: 1, bar: 100, psi: 6.894757293168 },
   { "m/s": 1, "m/min": 1 / 60, "ft/min": 0.00508 },
+  { ppm: 1, dGH: 17.848, gpg: 17.118, clark: 14.254, fH: 10, "mmol/L": 100.0869 },
 ];
 
 /**
