@@ -54,10 +54,10 @@ def create_app(settings: Settings | None = None) -> Flask:
 
 def _register(app: Flask) -> None:
     """Every blueprint there is."""
-    from webapp.api import definitions, devices, records, session, shell, sync
+    from webapp.api import definitions, devices, records, session, shell, sync, upkeep
     from webapp.api.problems import ProblemApi
 
     api = ProblemApi(app)
-    for module in (session, devices, sync, definitions, records):
+    for module in (session, devices, sync, definitions, records, upkeep):
         api.register_blueprint(module.blueprint)
     app.register_blueprint(shell.blueprint)

@@ -1,0 +1,42 @@
+"""The whole shop's upkeep in one document, kept by phones and shown without signal."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from sqlalchemy.orm import Session
+
+from webapp.core.instants import shop_date
+from webapp.records.append import head
+from webapp.setup.definitions import shop_zone
+from webapp.upkeep import tasks, use
+from webapp.upkeep.shop import load
+
+
+def version(session: Session, now_ms: int) -> str:
+    """What the document depends on: where the record stands, and the shop's date. Its ETag."""
+    return f"{head(session).position}-{shop_date(now_ms, shop_zone(session)).isoformat()}"
+
+
+def document(session: Session, now_ms: int) -> dict[str, Any]:
+    """Forecasts, daily use, bundles, wearing parts and fluids of every machine, and the work of 8 weeks."""
+    shop = load(session, now_ms)
+    uses = use.measure(session, shop)
+    foreseen = tasks.foresee(shop, uses)
+    machines = {
+        machine: {
+            "tasks": tasks.document(foreseen, shop, uses, machine),
+            "meters": use.document(uses, shop, machine),
+        }
+        for machine in shop.machines
+    }
+    at = datetime.fromtimestamp(now_ms / 1000, UTC).astimezone(ZoneInfo(shop.zone))
+    return {
+        "as_of": at.isoformat(timespec="seconds"),
+        "time_zone": shop.zone,
+        "head": head(session).position,
+        "machines": machines,
+        "shop": {"tasks": tasks.document(foreseen, shop, uses, None)},
+    }

@@ -1,0 +1,125 @@
+"""What the arithmetic needs of the past: movements of meters and days out of service, for a bounded window.
+
+Asked of the entries by kind and time, which is indexed, so the answer costs the same however old the shop is.
+Amended and voided entries count as they do in the fold.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from webapp.core.instants import parse_instant
+from webapp.core.usage import Movement
+from webapp.records.folding import effective, mend, mendings
+from webapp.records.models import Entry
+from webapp.records.state import Doc, Effective
+
+WINDOW_DAYS = 26 * 7
+METER_KINDS = ("meter.read", "meter.added", "batch.run")
+TAG_KINDS = ("tag.on", "tag.off")
+DOING_KINDS = ("task.done",)
+NOON = 12
+_CHUNK = 500
+
+
+def entries(session: Session, kinds: Iterable[str], after_ms: int) -> Iterator[tuple[int, Effective]]:
+    """(effective ms, entry) of these kinds from an instant on, in the order they count; mended, without voided."""
+    query = (
+        select(Entry.id, Entry.ms, Entry.document)
+        .where(Entry.kind.in_(tuple(kinds)), Entry.ms >= after_ms)
+        .order_by(Entry.ms, Entry.id)
+    )
+    rows = session.execute(query).all()
+    for at in range(0, len(rows), _CHUNK):
+        chunk = rows[at : at + _CHUNK]
+        mended = mendings(session, [row.id for row in chunk])
+        for row in chunk:
+            entry = mend(effective(json.loads(row.document), row.ms), mended.get(row.id, []))
+            if entry is not None:
+                yield row.ms, entry
+
+
+def local(zone: str) -> Callable[[int], datetime]:
+    """A function from ms since 1970 to the shop's wall clock."""
+    info = ZoneInfo(zone)
+    return lambda ms: datetime.fromtimestamp(ms / 1000, UTC).astimezone(info)
+
+
+def day_start_ms(day: date, zone: str, hour: int = 0) -> int:
+    """The instant of an hour of the shop's day, in ms."""
+    return int(datetime.combine(day, time(hour), ZoneInfo(zone)).timestamp()) * 1000
+
+
+@dataclass
+class Past:
+    """Movements by meter, and by machine the days on which it was out of service (at noon)."""
+
+    movements: dict[str, list[Movement]] = field(default_factory=dict)
+    out: dict[str, set[date]] = field(default_factory=dict)
+
+
+def past(session: Session, first: date, today: date, zone: str, docs: dict[str, Doc]) -> Past:
+    """The past from `first` up to and with `today`, both dates of the shop. `docs`: the states by subject."""
+    found = Past()
+    clock = local(zone)
+    tags: list[tuple[int, Effective]] = []
+    for ms, entry in entries(session, METER_KINDS + TAG_KINDS, day_start_ms(first, zone)):
+        if entry.kind in TAG_KINDS:
+            tags.append((ms, entry))
+            continue
+        at = clock(ms)
+        if at.date() <= today:
+            for meter, movement in moved(entry, at):
+                found.movements.setdefault(meter, []).append(movement)
+    found.out = _days_out(tags, docs, first, today, zone)
+    return found
+
+
+def moved(entry: Effective, at: datetime) -> Iterator[tuple[str, Movement]]:
+    """The meters that an entry moves. A reading before noon tells of the days before its own alone."""
+    body = entry.body
+    if entry.kind == "meter.read":
+        replaced = bool(body.get("replaced", False))
+        yield body["meter"], Movement(at.date(), face=body["value"], replaced=replaced, early=at.hour < NOON)
+    elif entry.kind == "meter.added":
+        yield body["meter"], Movement(at.date(), amount=body["amount"])
+    else:
+        for meter, amount in body["adds"].items():
+            yield meter, Movement(at.date(), amount=amount)
+
+
+def _days_out(
+    tags: list[tuple[int, Effective]], docs: dict[str, Doc], first: date, today: date, zone: str
+) -> dict[str, set[date]]:
+    """Days on which a tag hung at noon. A tag taken off in the window and not hung in it hung from its start."""
+    hung = {entry.id: ms for ms, entry in tags if entry.kind == "tag.on"}
+    begin = day_start_ms(first, zone)
+    out: dict[str, set[date]] = {}
+    for ms, entry in tags:
+        if entry.kind == "tag.off" and entry.machine:
+            _mark(out, entry.machine, hung.get(entry.body["tag"], begin), ms, first, zone)
+    end = day_start_ms(today + timedelta(days=1), zone)
+    for subject, doc in docs.items():
+        for tag in doc["tags"].values():
+            _mark(out, subject.removeprefix("machine:"), parse_instant(tag["at"]), end, first, zone)
+    return out
+
+
+def _mark(out: dict[str, set[date]], machine: str, start_ms: int, end_ms: int, first: date, zone: str) -> None:
+    day = max(first, local(zone)(start_ms).date())
+    while (noon := day_start_ms(day, zone, NOON)) < end_ms:
+        if noon >= start_ms:
+            out.setdefault(machine, set()).add(day)
+        day += timedelta(days=1)
+
+
+def set_up_on(id_: str, zone: str) -> date:
+    """The shop's date on which something was set up: a UUIDv7 begins with its ms (RFC 9562, 5.7)."""
+    return local(zone)(int(id_.replace("-", "")[:12], 16)).date()
