@@ -12,6 +12,7 @@ import time
 import urllib.error
 import urllib.request
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -47,9 +48,10 @@ class Server:
         whole = [sys.executable, "-m", "webapp.cli", *command, "--data", str(self.data)]
         return subprocess.run(whole, check=True, capture_output=True, text=True).stdout
 
-    def start(self) -> None:
-        """Start, and wait until it answers."""
-        command = [sys.executable, "-m", "webapp.cli", "serve", "--plain", "--port", str(self.port), "--data"]
+    def start(self, front_end: Path | None = None) -> None:
+        """Start, and wait until it answers; with another build of the front end when one is given."""
+        program = ["tests.browser.serve_build", str(front_end)] if front_end else ["webapp.cli"]
+        command = [sys.executable, "-m", *program, "serve", "--plain", "--port", str(self.port), "--data"]
         self.process = subprocess.Popen(
             [*command, str(self.data)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
         )
@@ -101,6 +103,43 @@ def server(tmp_path: Path) -> Iterator[Server]:
     yield one
     if one.process:
         one.stop()
+
+
+@pytest.fixture(scope="session")
+def furnished(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, dict[str, str]]:
+    """A data folder with a shop of three machines in it, to be copied, and the ids by name."""
+    from tests.browser.shop_in_server import furnish
+
+    data = tmp_path_factory.mktemp("furnished") / "shop"
+    return data, furnish(Server(data), machines={"saw": "band_saw", "mill": "cnc_mill", "sander": "belt_sander"})
+
+
+@dataclass
+class Works:
+    """A running server and the ids of what stands in its shop, by name."""
+
+    server: Server
+    ids: dict[str, str]
+
+
+@pytest.fixture(scope="module")
+def module_works(furnished: tuple[Path, dict[str, str]], tmp_path_factory: pytest.TempPathFactory) -> Iterator[Works]:
+    """One shop of three machines for all tests of a module."""
+    data, ids = furnished
+    copy = tmp_path_factory.mktemp("works") / "shop"
+    shutil.copytree(data, copy)
+    one = Works(Server(copy), ids)
+    yield one
+    if one.server.process:
+        one.server.stop()
+
+
+@pytest.fixture
+def works(module_works: Works, chromium: Any) -> Works:
+    """The module's shop, with its server running whatever the test before did to it."""
+    if not module_works.server.process:
+        module_works.server.start()
+    return module_works
 
 
 @pytest.fixture

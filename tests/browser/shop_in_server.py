@@ -1,7 +1,9 @@
-"""A shop for browser tests: one mill from the starter library and two people, in a server's data folder."""
+"""A shop for browser tests: machines from the starter library and three people, in a server's data folder."""
 
 from __future__ import annotations
 
+import base64
+import hashlib
 import json
 import sqlite3
 from typing import Any
@@ -17,31 +19,48 @@ from webapp.setup import definitions
 from webapp.setup.ids import new_id
 from webapp.setup.standing import stand
 
-ANN, BEN = "Ann Fairlead", "Ben Stope"
+ANN, BEN, CLEO = "Ann Fairlead", "Ben Stope", "Cleo Garth"
+CLEOS_PIN = "7306"
+MACHINE_NAMES = {"saw": "Band saw", "mill": "Mill 1", "sander": "Sander"}
 
 
-def furnish(server: Server) -> dict[str, str]:
-    """Define the shop before the server starts; ids by name."""
+def stored_pin(pin: str) -> dict[str, Any]:
+    """What is kept of a PIN: PBKDF2-SHA-256 (RFC 8018)."""
+    salt, iterations = b"sixteen bytes ok", 310_000
+    digest = hashlib.pbkdf2_hmac("sha256", pin.encode(), salt, iterations)
+    return {
+        "salt": base64.b64encode(salt).decode(),
+        "iterations": iterations,
+        "hash": base64.b64encode(digest).decode(),
+    }
+
+
+def furnish(server: Server, machines: dict[str, str] | None = None) -> dict[str, str]:
+    """Define the shop before the server starts; ids by name. `machines`: name to key of the starter library."""
     app = create_app(Settings(data=server.data, plain=True))
+    ids = {name: new_id() for name in ("ann", "ben", "cleo")}
+    ann = ids["ann"]
     with app.app_context():
         upgrade()
         with writing() as session:
-            ann, ben = new_id(), new_id()
             definitions.create(session, "person", {"name": ANN, "role": "owner"}, ann, id_=ann)
-            definitions.create(session, "person", {"name": BEN}, ann, id_=ben)
+            definitions.create(session, "person", {"name": BEN}, ann, id_=ids["ben"])
+            cleo = {"name": CLEO, "pin": stored_pin(CLEOS_PIN)}
+            definitions.create(session, "person", cleo, ann, id_=ids["cleo"])
             definitions.create(session, "shop", {"name": "Fairlead Works", "time_zone": "Europe/Berlin"}, ann)
-            mill = stand(session, "cnc_mill", "Mill 1", None, ann)
+            for name, key in (machines or {"mill": "cnc_mill"}).items():
+                ids[name] = stand(session, key, MACHINE_NAMES[name], None, ann)["id"]
         db.session.remove()
         db.engine.dispose()
-    return {"ann": ann, "ben": ben, "mill": mill["id"]}
+    return ids
 
 
-def join_code(server: Server) -> str:
-    """A one-time code for a further device."""
+def one_time_code(server: Server, purpose: str = "join") -> str:
+    """A one-time code: for a further device, or for the first run."""
     app = create_app(Settings(data=server.data, plain=True))
     with app.app_context():
         with writing() as session:
-            code = codes.make_code(session, "join").text
+            code = codes.make_code(session, purpose).text
         db.session.remove()
         db.engine.dispose()
     return str(code)
@@ -50,7 +69,7 @@ def join_code(server: Server) -> str:
 def join(server: Server, context: Any, name: str, person: str) -> Any:
     """Join a device as a person would, and wait until it holds the whole app; its page on Today."""
     page = context.new_page()
-    page.goto(f"{server.base}/#/join?code={join_code(server)}")
+    page.goto(f"{server.base}/#/join?code={one_time_code(server)}")
     page.get_by_label("Name of this device").fill(name)
     page.get_by_role("button", name="Join").click()
     page.get_by_role("button", name=person).click()
@@ -59,9 +78,70 @@ def join(server: Server, context: Any, name: str, person: str) -> Any:
     if go.count():
         go.click()
     page.get_by_role("heading", name="Today").wait_for()
+    hold_whole_app(page)
+    return page
+
+
+def hold_whole_app(page: Any) -> None:
+    """Wait until the service worker has everything on the phone and serves this page."""
     page.evaluate("() => navigator.serviceWorker.ready.then(() => true)")
     page.wait_for_function("() => navigator.serviceWorker.controller !== null")
+
+
+def enrol(server: Server, context: Any, name: str = "Phone") -> str:
+    """Enrol a device by the server's own call, where joining is not what the test is about; its id."""
+    answer = context.request.post(
+        f"{server.base}/api/v1/session/join",
+        data={"code": one_time_code(server), "device_name": name},
+        headers={"Origin": server.base},
+    )
+    assert answer.ok, answer.text()
+    return str(answer.json()["device"]["id"])
+
+
+def open_as(server: Server, context: Any, person: str, place: str = "today") -> Any:
+    """A new tab of an enrolled device, with a person named; it holds the whole app."""
+    page = context.new_page()
+    page.goto(f"{server.base}/#/{place}")
+    name_oneself(page, person)
+    hold_whole_app(page)
     return page
+
+
+def go(page: Any, place: str) -> None:
+    """Go to a place by its address, and wait for its heading."""
+    page.evaluate("place => { location.hash = `#/${place}`; }", place)
+    page.locator("h1").filter(has_text="").first.wait_for()
+
+
+def unsent(page: Any) -> list[dict[str, Any]]:
+    """The entries in this phone's outbox, read from its database past the app."""
+    rows: list[dict[str, Any]] = page.evaluate(READ_STORE, "outbox")
+    return [row["entry"] for row in rows]
+
+
+READ_STORE = """async (store) => {
+  const { device } = JSON.parse(localStorage.getItem("wayround.last"));
+  const db = await new Promise((resolve, reject) => {
+    const asked = indexedDB.open(`wayround-${device.id}`);
+    asked.onsuccess = () => resolve(asked.result);
+    asked.onerror = () => reject(asked.error);
+  });
+  try {
+    return await new Promise((resolve, reject) => {
+      const asked = db.transaction(store).objectStore(store).getAll();
+      asked.onsuccess = () => resolve(asked.result);
+      asked.onerror = () => reject(asked.error);
+    });
+  } finally {
+    db.close();
+  }
+}"""
+
+
+def wait_sent(page: Any) -> None:
+    """Wait until this phone says that it carries nothing unsent."""
+    page.locator(".carry-line").filter(has_text="kept on this phone").wait_for(state="detached", timeout=60_000)
 
 
 def name_oneself(page: Any, person: str) -> None:
