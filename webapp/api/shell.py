@@ -45,6 +45,13 @@ def file(name: str) -> Response:
     return _file(name)
 
 
+def _is_file(path: str | None) -> bool:
+    try:
+        return path is not None and Path(path).is_file()
+    except OSError:  # a name longer than the file system knows
+        return False
+
+
 _ENCODINGS = (("br", ".br"), ("gzip", ".gz"))
 
 
@@ -52,7 +59,7 @@ def _file(name: str) -> Response:
     """A file, compressed when the build made it so and the browser takes it."""
     folder = front_end_folder()
     for encoding, ending in _ENCODINGS:
-        if encoding in request.accept_encodings and Path(safe_join(str(folder), name + ending) or "").is_file():
+        if encoding in request.accept_encodings and _is_file(safe_join(str(folder), name + ending)):
             response = send_from_directory(folder, name + ending, mimetype=mimetypes.guess_type(name)[0])
             response.headers["Content-Encoding"] = encoding
             break

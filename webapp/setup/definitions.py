@@ -27,6 +27,7 @@ from webapp.setup.models import Definition, DefinitionRevision
 from webapp.setup.schemas import SCHEMAS
 
 TYPES = tuple(SCHEMAS)
+_INNER = {"meters": "meter", "parts": "part", "fluids": "fluid"}
 
 
 class Clash(Exception):
@@ -47,7 +48,7 @@ def create(
     at_ms: int | None = None,
 ) -> dict[str, Any]:
     """Define something new. Call inside `writing()`. Raises Refused with every fault."""
-    loaded = _checked(session, type_, body)
+    loaded = _checked(session, type_, body, id_)
     if type_ == "shop" and list_all(session, "shop"):
         raise Refused(Fault("type", "is shop, and there is one already", "edit the shop that there is"))
     return _keep(session, type_, id_ or new_id(), 1, loaded, False, made_by, at_ms)
@@ -61,18 +62,20 @@ def update(
     now = get(session, type_, id_)
     if now is None:
         raise LookupError(id_)
-    loaded = _checked(session, type_, body)
+    loaded = _checked(session, type_, body, id_)
     if now["revision"] != read_revision:
         raise Clash(now)
     return _keep(session, type_, id_, read_revision + 1, loaded, retired, made_by, None)
 
 
-def _checked(session: Session, type_: str, body: dict[str, Any]) -> dict[str, Any]:
+def _checked(session: Session, type_: str, body: dict[str, Any], id_: str | None) -> dict[str, Any]:
     try:
         loaded: dict[str, Any] = SCHEMAS[type_].load(body)
     except ValidationError as error:
         raise Refused(*faults_of(error)) from None
     faults = _unknown_references(session, loaded) + _repeated_ids(loaded)
+    if type_ == "machine":
+        faults += _taken_ids(session, loaded, id_)
     if faults:
         raise Refused(*faults)
     return loaded
@@ -93,6 +96,20 @@ def _repeated_ids(body: dict[str, Any]) -> list[Fault]:
         Fault("id", f"{key} stands twice", "give every meter, part, fluid and check its own id")
         for key, times in sorted(counted.items())
         if times > 1
+    ]
+
+
+def _taken_ids(session: Session, body: dict[str, Any], id_: str | None) -> list[Fault]:
+    """Entries name a meter, part or fluid by its id alone: a second machine with it would take them over."""
+    taken: set[str] = set()
+    for row in list_all(session, "machine"):
+        if row["id"] != id_:
+            taken |= {inner["id"] for name in _INNER for inner in row[name]}
+    return [
+        Fault(f"{name}.{index}.id", "stands at another machine already", "give it an id of its own")
+        for name in _INNER
+        for index, inner in enumerate(body[name])
+        if inner["id"] in taken
     ]
 
 
@@ -226,7 +243,7 @@ def _build_known(session: Session) -> Known:
         elif row["type"] == "machine":
             machines.add(row["id"])
             body = json.loads(row["body"])
-            for name, type_ in (("meters", "meter"), ("parts", "part"), ("fluids", "fluid")):
+            for name, type_ in _INNER.items():
                 things |= {inner["id"]: (type_, row["id"]) for inner in body[name]}
         elif row["type"] in ("checklist", "task"):
             things[row["id"]] = (row["type"], json.loads(row["body"])["machine"])
