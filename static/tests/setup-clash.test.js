@@ -3,6 +3,7 @@ import assert from "node:assert/strict";
 import test from "node:test";
 import { bodyOf, differences, merge, same } from "../src/places/setup/clash.js";
 
+/** @param {string} id @param {string} text @param {any} [more] @returns {any} */
 const check = (id, text, more = {}) => ({ id, text, why: "w", ...more });
 const base = { name: "Start-up", holidays: ["2027-01-01"], checks: [check("a", "Guards"), check("b", "Air"), check("c", "Oil")] };
 
@@ -40,7 +41,7 @@ test("checks added on both sides stay, each after the one it was put behind", ()
   const mine = { ...base, checks: [base.checks[0], check("m", "Mine"), base.checks[1], base.checks[2]] };
   const theirs = { ...base, checks: [...base.checks, check("t", "Theirs")] };
   const found = differences(base, mine, theirs);
-  assert.deepEqual(merge(mine, theirs, found, picks(found)).checks.map(({ id }) => id), ["a", "m", "b", "c", "t"]);
+  assert.deepEqual(merge(mine, theirs, found, picks(found)).checks.map((/** @type {any} */ one) => one.id), ["a", "m", "b", "c", "t"]);
 });
 
 test("a check taken out here and edited there is a choice", () => {
@@ -48,16 +49,16 @@ test("a check taken out here and edited there is a choice", () => {
   const theirs = { ...base, checks: [base.checks[0], check("b", "Air pressure"), base.checks[2]] };
   const found = differences(base, mine, theirs);
   assert.deepEqual(picks(found), { "checks/b": null });
-  assert.deepEqual(merge(mine, theirs, found, { "checks/b": "mine" }).checks.map(({ id }) => id), ["a", "c"]);
-  assert.deepEqual(merge(mine, theirs, found, { "checks/b": "theirs" }).checks.map(({ text }) => text), ["Guards", "Air pressure", "Oil"]);
+  assert.deepEqual(merge(mine, theirs, found, { "checks/b": "mine" }).checks.map((/** @type {any} */ one) => one.id), ["a", "c"]);
+  assert.deepEqual(merge(mine, theirs, found, { "checks/b": "theirs" }).checks.map((/** @type {any} */ one) => one.text), ["Guards", "Air pressure", "Oil"]);
 });
 
 test("a new order is one difference of its own", () => {
   const mine = { ...base, checks: [base.checks[2], base.checks[0], base.checks[1]] };
   const found = differences(base, mine, base);
   assert.deepEqual(picks(found), { "checks/order": "mine" });
-  assert.deepEqual(merge(mine, base, found, picks(found)).checks.map(({ id }) => id), ["c", "a", "b"]);
-  assert.deepEqual(merge(mine, base, found, { "checks/order": "theirs" }).checks.map(({ id }) => id), ["a", "b", "c"]);
+  assert.deepEqual(merge(mine, base, found, picks(found)).checks.map((/** @type {any} */ one) => one.id), ["c", "a", "b"]);
+  assert.deepEqual(merge(mine, base, found, { "checks/order": "theirs" }).checks.map((/** @type {any} */ one) => one.id), ["a", "b", "c"]);
 });
 
 test("a list that was emptied here comes back only when theirs is picked", () => {

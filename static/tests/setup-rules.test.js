@@ -7,6 +7,7 @@ import { fromRule, newValues, readAmounts, toRule } from "../src/places/setup/ru
 import { sayRule } from "../src/places/setup/rule-words.js";
 
 // RFC 5545, section 3.8.5.3; DTSTART 1997-09-02 09:00 where nothing else is said, COUNT replaced by the last day asked for.
+/** @type {[string, string, string, string, string[] | null][]} */
 const RFC = [
   ["monthly on the first Friday", "FREQ=MONTHLY;BYDAY=1FR", "1997-09-05", "1998-01-31",
     ["1997-09-05", "1997-10-03", "1997-11-07", "1997-12-05", "1998-01-02"]],
@@ -37,6 +38,7 @@ test("a rule the form cannot write is not guessed at", () => {
   for (const rrule of ["FREQ=MONTHLY;BYDAY=1MO;BYSETPOS=1", "FREQ=WEEKLY;UNTIL=20271224", "FREQ=MONTHLY;BYDAY=5MO", "FREQ=HOURLY", "nonsense"]) assert.equal(readPattern(rrule), null, rrule);
 });
 
+/** @type {[any, string][]} */
 const RULES = [
   [{ every: { months: 6 } }, "Every 6 months after it was last done"],
   [{ every: { weeks: 1 } }, "Every week after it was last done"],

@@ -25,6 +25,8 @@ const LINES = {
   signal: "M16 26h.01M11 21a7 7 0 0 1 10 0M7 17a13 13 0 0 1 18 0",
   nosignal: "M16 26h.01M11 21a7 7 0 0 1 10 0M7 17a13 13 0 0 1 18 0M5 5l22 22",
   back: "M20 6L10 16l10 10",
+  up: "M6 20L16 10l10 10",
+  down: "M6 12l10 10l10-10",
   tick: "M6 17l7 7L27 8",
   cross: "M8 8l16 16M24 8L8 24",
   check: "M7 4h18v24H7zM12 4v3h8V4M11 15l3 3 7-7M11 24h10",

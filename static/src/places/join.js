@@ -3,7 +3,7 @@ import { html } from "htm/preact";
 import { useState } from "preact/hooks";
 import { Button, Form, Page, TextField, go, useForm, where } from "../kit/index.js";
 import { join, link, session, syncNow } from "../store/index.js";
-import { named } from "./setup/shop-fields.js";
+import { named } from "./setup/naming.js";
 import { arrive } from "./setup/arriving.js";
 import { useAsking } from "./setup/waiting.js";
 import { thisDevice } from "./setup/zones.js";

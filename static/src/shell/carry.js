@@ -2,7 +2,9 @@
 import { html } from "htm/preact";
 import { Icon } from "../kit/icons.js";
 import { counted } from "../kit/numbers.js";
+import { arriving } from "../places/setup/arriving.js";
 import { clock, gaps, link, lost, photos, storage, tray, unsent } from "../store/index.js";
+import { early } from "./early.js";
 
 /** @type {Record<string, string>} */
 const SAID = {
@@ -33,7 +35,9 @@ function troubles() {
 }
 
 export function Carry() {
-  const away = link.value !== "here";
+  // While a browser is on its way in, and at the start of a page, there is no word from the server yet.
+  const unknown = link.value === "no signal" && (early.value || arriving.value);
+  const away = link.value !== "here" && !unknown;
   const kept = carried(unsent.value, photos.value.length);
   const wrong = troubles();
   if (!away && !kept && !wrong.length) return null;

@@ -60,12 +60,14 @@ export class Store {
     await this.shut();
     const vault = new Vault(device.id, { onTrouble: (say) => { this.view.storage.value = say ?? this.promise; } });
     this.vault = vault;
+    this.view.synced.value = this.memory.synced(device.id);
     let shown = await this.#tryRead();
     this.sync = new Sync({
       vault, fetch: this.fetch, locks: this.locks,
       onMoved: () => this.#moved(),
       onLink: (link) => {
         this.view.link.value = link;
+        if (link === "here") this.#synced(device.id);
         if (!shown) void this.#tryRead().then((done) => { shown = done; });
         if (link === "app too old") lookForUpdate();
       },
@@ -74,6 +76,13 @@ export class Store {
     this.#hearTabs(vault.name);
     this.sync.start();
     void this.#housekeeping(vault);
+  }
+
+  /** @param {string} device */
+  #synced(device) {
+    const at = new Date().toISOString();
+    this.view.synced.value = at;
+    this.memory.keepSynced(device, at);
   }
 
   /** Read, or say why this phone's storage cannot be read; each round of syncing tries again. */

@@ -12,6 +12,7 @@
 //   gaps          [[from, to]]: numbers of this phone's entries that neither it nor the server has
 //   lost          a sentence when this phone's storage was cleared, else null
 //   storage       null | "kept" (the browser promised not to clear it) | "may be cleared" | a sentence when it fails
+//   synced        when this phone last synced whole (RFC 3339), or null
 //   clock         how far this phone's clock is off, in ms (the server's minus the phone's), 0 when within five minutes
 //   person        who works at this tab, a definition of people, or null
 //   now           a Date, renewed each minute
@@ -22,7 +23,7 @@ export { newId } from "../core/uuid7.js";
 export { Problem } from "./http.js";
 export { makePin } from "./pin.js";
 
-export const { session, definitions, state, recent, unsent, photos, tray, link, gaps, lost, storage, clock, person, now } = app.view;
+export const { session, definitions, state, recent, unsent, photos, tray, link, gaps, lost, storage, synced, clock, person, now } = app.view;
 export const { updateReady } = app;
 
 /** Open what this phone has and ask the server who we are. Resolves as soon as there is something to show. */

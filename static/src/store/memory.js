@@ -50,6 +50,10 @@ export function createMemory(stores) {
       /** @param {number} seq */
       write: (seq) => local.write(`wayround.seq.${device}`, seq),
     }),
+    /** When a device last synced whole, RFC 3339. @param {string} device @returns {string | null} */
+    synced: (device) => local.read(`wayround.synced.${device}`),
+    /** @param {string} device @param {string} at */
+    keepSynced: (device, at) => local.write(`wayround.synced.${device}`, at),
     /** @returns {{ id: string, day: string } | null} */
     person: () => tab.read("wayround.person"),
     /** @param {{ id: string, day: string } | null} person */

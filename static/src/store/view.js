@@ -42,6 +42,7 @@ export function createView() {
     session: signal({ phase: "starting", owner: false, device: null, shop: null, demo: false, checked: false }),
     /** @type {import("@preact/signals").Signal<import("./types.js").Link>} */
     link: signal("no signal"),
+    synced: signal(/** @type {string | null} */ (null)),
     lost: signal(/** @type {string | null} */ (null)),
     storage: signal(/** @type {string | null} */ (null)),
     person: signal(/** @type {Definition | null} */ (null)),

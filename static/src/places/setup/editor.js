@@ -5,26 +5,33 @@ import { Button, Empty, Form, Notice, Section, go } from "../../kit/index.js";
 import { definitions } from "../../store/index.js";
 import { bodyOf } from "./clash.js";
 import { ClashView } from "./clash-view.js";
-import { Changeable, SetupPage } from "./frame.js";
+import { done } from "./done.js";
+import { useDraft, useKeeping } from "./drafts.js";
+import { Changeable, hindrance, SetupPage } from "./frame.js";
 import { Revisions } from "./revisions.js";
-import { done, useSaving } from "./saving.js";
+import { useSaving } from "./saving.js";
 
 /** @typedef {import("../../store/types.js").Definition} Definition */
+/** @typedef {import("./drafts.js").Draft} Draft */
 /** @typedef {import("preact").ComponentChildren} Children */
 /** @typedef {{ errors: Record<string, string | null>, body: Record<string, any> }} Checked */
+/** @typedef {{ base: Definition | null, draft: Draft | null }} Opened what a form is opened with; base null makes a new one */
 
 /**
  * @typedef {object} EditorProps
  * @property {string} type of the definition
  * @property {string} on the page of set-up it belongs to
  * @property {string} noun such as "bay"
- * @property {Definition | null} base as the form was opened from; null makes a new one
- * @property {(errors: Record<string, string | null>) => void} setErrors
- * @property {() => Checked} check what was typed, with errors by field
+ * @property {Definition | null} base as the form was opened from
+ * @property {Draft | null} draft
+ * @property {import("./members.js").FormState} form
+ * @property {Record<string, any>} start what the form began with when there is no draft
+ * @property {Record<string, any>} [shown] what a draft may hold of the form, where that is not all of it
+ * @property {() => Checked | Promise<Checked>} check what was typed, with errors by field
  * @property {Record<string, [string, string]>} [fields] the server's path -> [the form's field, its label]
  * @property {string} [back] where it leads when it is kept; the list unless given
  * @property {string} [title]
- * @property {string} [leaving] what follows when it is taken out of use; null where that cannot be
+ * @property {string} [leaving] what follows when it is taken out of use; left out where that cannot be
  * @property {Children} [side] beside the form on a desk, under it on a phone
  * @property {Children} [children] the fields
  */
@@ -32,51 +39,75 @@ import { done, useSaving } from "./saving.js";
 /** Taken out of use, never deleted: asked once more first. @param {{ base: Definition, noun: string, leaving: string, onRetire: (retired: boolean) => unknown }} props */
 function Retire({ base, noun, leaving, onRetire }) {
   const [asking, setAsking] = useState(false);
+  const off = hindrance() !== null;
   if (base.retired) {
-    return html`<${Section} title="Out of use"><p>This ${noun} was taken out of use; its record stays.</p><div class="row"><${Button} line onPress=${() => onRetire(false)}>Put it back in use<//></div><//>`;
+    return html`<${Section} title="Out of use"><p>This ${noun} was taken out of use; its record stays.</p><div class="row"><${Button} line off=${off} onPress=${() => onRetire(false)}>Put it back in use<//></div><//>`;
   }
-  if (!asking) return html`<div class="row"><${Button} line onPress=${() => setAsking(true)}>Take it out of use<//></div>`;
+  if (!asking) return html`<div class="row"><${Button} line off=${off} onPress=${() => setAsking(true)}>Take it out of use<//></div>`;
   return html`<div class="sure" role="alert"><p><b>Take ${base.name} out of use?</b> ${leaving} Nothing is deleted, and it can be put back.</p>
-    <div class="row"><${Button} onPress=${() => onRetire(true)}>Take it out<//><${Button} line onPress=${() => setAsking(false)}>Leave it<//></div></div>`;
+    <div class="row"><${Button} off=${off} onPress=${() => onRetire(true)}>Take it out<//><${Button} line onPress=${() => setAsking(false)}>Leave it<//></div></div>`;
+}
+
+/** What was begun earlier is here again. @param {{ draft: Draft | null, base: Definition | null }} props */
+function Begun({ draft, base }) {
+  if (!draft) return null;
+  const newer = base && (definitions.value.byId.get(base.id)?.revision ?? 0) > base.revision;
+  return html`<${Notice} live title="What you wrote here and did not save is here again.">
+    ${newer && html`<p>Somebody saved this since. When you save, both are shown side by side.</p>`}
+    <div class="row"><${Button} line onPress=${draft.again}>Throw it away<//></div><//>`;
+}
+
+/** Whether anything can be saved now stands on the button itself. @param {{ base: Definition | null, noun: string }} props */
+function Save({ base, noun }) {
+  const why = hindrance();
+  return html`<div class="row"><${Button} off=${why !== null}>${base ? "Save" : `Add the ${noun}`}<//>${why === "no server" && html`<span class="soft">Saving needs signal.</span>`}</div>`;
 }
 
 /** @param {EditorProps} props */
-export function Editor({ type, on, noun, base, setErrors, check, fields = {}, back = `setup/${on}`, title, leaving, side, children }) {
-  const { met, setMet, problem, setProblem, save } = useSaving(type, base, fields, setErrors, (row) => {
-    done.value = base ? `${row.name ?? "It"} is saved, revision ${row.revision}.` : `${row.name} is added.`;
-    go(back, { replace: true });
+export function Editor({ type, on, noun, base, draft, form, start, shown = form.values, check, fields = {}, back = `setup/${on}`, title, leaving, side, children }) {
+  const over = useKeeping(on, base, shown, start);
+  const leave = () => go(back, { replace: true });
+  const { met, setMet, problem, setProblem, save } = useSaving(type, base, fields, form.setErrors, async (row) => {
+    await over();
+    done.value = base ? `${row.name ?? "It"} is saved as revision ${row.revision}.` : `${row.name} is added.`;
+    leave();
   });
-  const shown = title ?? (base ? String(base.name) : `A new ${noun}`);
-  const send = () => {
-    const { errors, body } = check();
+  const send = async () => {
     setProblem(null);
-    if (Object.values(errors).some(Boolean)) {
-      setProblem("Not saved yet: look at the fields marked above.");
-      return setErrors(errors);
-    }
+    const { errors, body } = await check();
+    form.setErrors(errors);
+    if (Object.values(errors).some(Boolean)) return setProblem("Not saved yet: look at the fields marked above.");
     return save(body);
   };
-  /** @param {boolean} retired */
-  const retire = (retired) => base && save(bodyOf(base), { retired });
-  return html`<${SetupPage} title=${shown} on=${on} here=${`setup/${on}/${base?.id ?? "new"}`} back=${`#/${back}`}>
-    ${met ? html`<${ClashView} key=${met.now.revision} met=${met} problem=${problem} onKeep=${save} onDrop=${() => { setMet(null); go(back, { replace: true }); }} />`
-    : html`<div class="edit-grid"><div class="stack">${base?.retired && html`<${Notice} title="Out of use."><//>`}<${Changeable}>
-        <${Form} onSend=${send} problem=${problem}>${children}<div class="row"><${Button}>${base ? "Save" : `Add the ${noun}`}<//></div><//><//></div>
+  const drop = async () => {
+    await over();
+    setMet(null);
+    leave();
+  };
+  const heading = title ?? (base ? String(base.name) : `A new ${noun}`);
+  return html`<${SetupPage} title=${heading} on=${on} back=${`#/${back}`}>
+    ${met ? html`<${ClashView} key=${met.now.revision} met=${met} problem=${problem} onKeep=${save} onDrop=${drop} />`
+    : html`<div class="edit-grid"><div class="stack">${base?.retired && html`<${Notice} title="Out of use."><//>`}<${Begun} draft=${draft} base=${base} /><${Changeable}>
+        <${Form} onSend=${send} problem=${problem}>${children}<${Save} base=${base} noun=${noun} /><//><//></div>
       <div class="side stack">${side}${base && html`<${Revisions} type=${type} id=${base.id} revision=${base.revision} />`}
-        ${base && leaving && html`<${Changeable}><${Retire} base=${base} noun=${noun} leaving=${leaving} onRetire=${retire} /><//>`}</div></div>`}<//>`;
+        ${base && leaving && html`<${Changeable}><${Retire} base=${base} noun=${noun} leaving=${leaving} onRetire=${(/** @type {boolean} */ retired) => save(bodyOf(base), { retired })} /><//>`}</div></div>`}<//>`;
 }
 
 /**
  * The page of one definition: what it is opened from is held still while it is edited.
- * @param {{ id: string, list: Definition[], on: string, noun: string, form: import("preact").ComponentType<{ base: Definition | null }> }} props
+ * @param {{ id: string, list: Definition[], on: string, noun: string, form: import("preact").ComponentType<Opened> }} props
  */
 export function EditPage({ id, list, on, noun, form: Found }) {
   const [held, hold] = useState(/** @type {Definition | null} */ (null));
-  const base = held ?? definitions.value.byId.get(id) ?? null;
-  if (id === "new") return html`<${Found} base=${null} />`;
+  const draft = useDraft(on, id);
+  if (draft === undefined) return html`<${SetupPage} title="" on=${on} back=${`#/setup/${on}`} />`;
+  const again = draft && { ...draft, again: () => { hold(null); draft.again(); } };
+  const key = draft ? "draft" : "plain";
+  if (id === "new") return html`<${Found} key=${key} base=${null} draft=${again} />`;
+  const base = draft?.base ?? held ?? definitions.value.byId.get(id) ?? null;
   if (!base || !list.some((one) => one.id === base.id)) {
     return html`<${SetupPage} title=${`No such ${noun}`} on=${on} back=${`#/setup/${on}`}><${Empty}>This ${noun} is not on this phone. It may come with the next signal.<//><//>`;
   }
-  if (!held) hold(base);
-  return html`<${Found} key=${id} base=${base} />`;
+  if (!draft && !held) hold(base);
+  return html`<${Found} key=${key} base=${base} draft=${again} />`;
 }

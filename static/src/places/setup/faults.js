@@ -3,8 +3,17 @@ import { capital } from "../../kit/dates.js";
 
 /** @typedef {import("../../store/types.js").Fault} Fault */
 
-/** "is empty" and "write at least a word" as a sentence about a field. @param {string} label @param {Fault} fault */
-export const sentence = (label, { problem, mend }) => `${label} ${problem.replace(/\.$/, "")}. ${capital(mend.replace(/\.$/, ""))}.`;
+/** "is empty" and "write at least a word" as a sentence about a field; one that stands by itself is kept. @param {string} label @param {Fault} fault */
+export function sentence(label, { problem, mend }) {
+  const said = problem.replace(/^It /, "").replace(/\.$/, "");
+  return `${label}${/^[A-Z']/.test(said) ? ": " : " "}${said}. ${capital(mend.replace(/\.$/, ""))}.`;
+}
+
+/** What is known of a path or, failing that, of what it lies in. @template T @param {Record<string, T>} fields @param {string} path @returns {T | undefined} */
+function nearest(fields, path) {
+  for (let at = path; at; at = at.replace(/(^|\.|\[)[^.[]*$/, "")) if (at in fields) return fields[at];
+  return undefined;
+}
 
 /**
  * Faults by the form's own field names.
@@ -17,7 +26,7 @@ export function byField(faults, fields) {
   const errors = {};
   const rest = [];
   for (const fault of faults) {
-    const found = fields[fault.field];
+    const found = nearest(fields, fault.field);
     if (found) errors[found[0]] ??= sentence(found[1], fault);
     else rest.push(sentence(capital(fault.field.replaceAll("_", " ")), fault));
   }

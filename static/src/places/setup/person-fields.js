@@ -1,7 +1,7 @@
 // A person's own fields, for the first run and for set-up.
 import { html } from "htm/preact";
 import { TextField } from "../../kit/index.js";
-import { named } from "./shop-fields.js";
+import { named } from "./naming.js";
 
 /** First letters of a name, three at most; as the server makes them. @param {string} name */
 export const initialsFrom = (name) => name.trim().split(/\s+/).filter(Boolean).map((word) => [...word][0]).slice(0, 3).join("").toUpperCase();

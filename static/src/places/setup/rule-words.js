@@ -8,7 +8,7 @@ import { readPattern, WEEKDAYS } from "./rule-dates.js";
 /** @typedef {import("../../core/due.js").Rule} Rule */
 /** @typedef {Record<string, string>} Units  by kind of meter */
 
-const DAY_NAMES = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
+export const DAY_NAMES = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
 export const MONTH_NAMES = ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
 const NTH = /** @type {Record<string, string>} */ ({ 1: "first", 2: "second", 3: "third", 4: "fourth", "-1": "last" });
 
@@ -90,5 +90,5 @@ export function sayRule(rule, units = {}) {
   }
 }
 
-/** The units of a machine's meters. @param {{ meters?: { kind: string, unit: string }[] } | null | undefined} machine @returns {Units} */
-export const unitsOf = (machine) => Object.fromEntries((machine?.meters ?? []).map(({ kind, unit }) => [kind, unit]));
+/** The units of a machine's meters. @param {{ [key: string]: any } | null | undefined} machine @returns {Units} */
+export const unitsOf = (machine) => Object.fromEntries((machine?.meters ?? []).map((/** @type {{ kind: string, unit: string }} */ { kind, unit }) => [kind, unit]));

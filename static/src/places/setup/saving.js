@@ -1,14 +1,10 @@
 // Keeping a definition: the edit names the revision it was made from; a clash is shown, never overwritten.
-import { signal } from "@preact/signals";
 import { useState } from "preact/hooks";
 import { ask, Problem, syncNow } from "../../store/index.js";
 import { useAsking } from "./waiting.js";
 
 /** @typedef {import("../../store/types.js").Definition} Definition */
 /** @typedef {{ mine: Record<string, any>, now: Definition, base: Definition, retired: boolean }} Met an edit that met a newer revision */
-
-/** What was done last, to be said on the page that follows. */
-export const done = signal(/** @type {string | null} */ (null));
 
 /** @param {string} type @param {Definition | null} base @param {Record<string, any>} body @param {boolean} retired @returns {Promise<Definition>} */
 export async function put(type, base, body, retired = base?.retired ?? false) {

@@ -1,18 +1,13 @@
 // The shop's own fields, for the first run and for set-up.
 import { html } from "htm/preact";
 import { ChoiceField, NumberField, SelectField, TextField, readNumber } from "../../kit/index.js";
+import { named } from "./naming.js";
 import { zoneOptions } from "./zones.js";
 
 const UNITS = [
   { value: "us", text: "Inch", note: "inches, gallons, psi" },
   { value: "metric", text: "Metric", note: "millimetres, litres, bar" },
 ];
-
-/** @param {string} text @param {string} label @param {number} longest @returns {string | null} an error that says the mend */
-export function named(text, label, longest) {
-  if (!text.trim()) return `${label} is empty. Write at least a word.`;
-  return text.trim().length > longest ? `${label} is ${text.trim().length} letters long. Keep it to ${longest}.` : null;
-}
 
 /** @typedef {{ name: string, zone: string, units: string, hours: string }} ShopValues */
 

@@ -5,7 +5,7 @@ import { Button, ButtonLink, Empty, Icon, Notice, SelectField, StateMark, TextFi
 import { ask, definitions, Problem, syncNow } from "../../store/index.js";
 import { inUse } from "../standing.js";
 import { hindrance, SetupPage } from "./frame.js";
-import { named } from "./shop-fields.js";
+import { named } from "./naming.js";
 import { NEW_BAY, nextName, sameBay } from "./standing-names.js";
 
 /**
@@ -158,7 +158,7 @@ export function Stand() {
     setOver(false);
   };
   const title = over ? "Your machines" : fresh ? "Choose your machines" : "Add machines";
-  return html`<${SetupPage} title=${title} on="machines" here="setup/stand" back=${fresh ? "#/setup" : "#/setup/machines"}>
+  return html`<${SetupPage} title=${title} on="machines" back=${fresh ? "#/setup" : "#/setup/machines"}>
     ${progress && !over && html`<${Standing} progress=${progress} />`}
     ${progress && over && html`<${Next} progress=${progress} onMore=${more} />`}
     ${!progress && (starters ? html`<${Choosing} starters=${starters} wishes=${wishes} onWishes=${setWishes} onStand=${stand} />`

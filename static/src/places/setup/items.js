@@ -1,0 +1,59 @@
+// The drawer: spares, and when to order them.
+import { html } from "htm/preact";
+import { NumberField, SelectField, TextField, figure, readNumber, useForm, where } from "../../kit/index.js";
+import { definitions, state } from "../../store/index.js";
+import { bodyOf } from "./clash.js";
+import { Editor, EditPage } from "./editor.js";
+import { SetupPage } from "./frame.js";
+import { Grouped, machineOptions } from "./grouped.js";
+import { Add } from "./listing.js";
+import { PickOrWrite, plainName } from "./pick.js";
+import { named } from "./naming.js";
+
+/** @typedef {import("../../store/types.js").Definition} Definition */
+
+/** @type {Record<string, [string, string]>} */
+const FIELDS = {
+  name: ["name", "The name"], kind: ["kind", "The kind"], unit: ["unit", "Counted in"], reorder_at: ["reorder", "Order at"], machine: ["machine", "The machine"],
+};
+const UNITS = ["piece", "pair", "set", "bag", "roll", "gal", "L"];
+const KINDS = ["belt", "blade", "brush", "cutter", "filter", "fluid", "jaws", "media", "nozzle", "test", "wheel", "window"];
+
+/** @param {string[]} usual @param {string[]} used */
+const choices = (usual, used) => [...new Set([...usual, ...used])].sort().map((value) => ({ value, text: plainName(value) }));
+
+/** @param {import("./editor.js").Opened} props */
+function Item({ base, draft }) {
+  const start = {
+    name: String(base?.name ?? ""), kind: String(base?.kind ?? ""), unit: String(base?.unit ?? "piece"), reorder: String(base?.reorder_at ?? "1"),
+    machine: String(base ? base.machine ?? "" : where.peek().query.get("machine") ?? ""),
+  };
+  const form = useForm(draft?.values ?? start);
+  const { items } = definitions.value;
+  const check = () => {
+    const { name, kind, unit, reorder, machine } = form.values;
+    const at = readNumber(reorder, { name: "Order at", min: 0, max: 1e6 });
+    return {
+      errors: { name: named(name, "The name", 120), kind: named(kind, "The kind", 30), unit: named(unit, "Counted in", 20), reorder: at.error },
+      body: { ...(base ? bodyOf(base) : {}), name: name.trim(), kind: kind.trim(), unit: unit.trim(), reorder_at: at.value, machine: machine || null },
+    };
+  };
+  return html`<${Editor} type="item" on="items" noun="item" base=${base} draft=${draft} form=${form} start=${start} check=${check} fields=${FIELDS}
+    leaving="It is no longer asked for at a part change, and nothing says when to order it.">
+    <${TextField} label="Name" hint="As you would order it, with its size." maxLength=${120} ...${form.field("name")} />
+    <${PickOrWrite} label="Kind" other="Another kind…" maxLength=${30} options=${choices(KINDS, items.map((one) => String(one.kind)))} ...${form.field("kind")} />
+    <${PickOrWrite} label="Counted in" other="Something else…" maxLength=${20} options=${choices(UNITS, items.map((one) => String(one.unit)))} ...${form.field("unit")} />
+    <${NumberField} label="Order at" unit=${form.values.unit} hint="When so many are left, or fewer, Today says to order. With 0 it says so when the last is gone." ...${form.field("reorder")} />
+    <${SelectField} label="For" optional blank="No one machine" options=${machineOptions(form.values.machine)} ...${form.field("machine")} /><//>`;
+}
+
+/** @param {{ parts: string[] }} props */
+export function Items({ parts: [id] }) {
+  const { items } = definitions.value;
+  if (id) return html`<${EditPage} id=${id} list=${items} on="items" noun="item" form=${Item} />`;
+  const side = (/** @type {Definition} */ item) => {
+    const drawer = state.value.shop.stock[item.id];
+    return `${drawer ? `${figure(drawer.count)} there` : "not counted"}, order at ${figure(item.reorder_at)}`;
+  };
+  return html`<${SetupPage} title="Drawer" on="items"><${Add} on="items" text="Add an item" /><${Grouped} list=${items} on="items" none="Nothing in the drawer yet. Machines of the starter library bring their spares." shop="For no one machine" side=${side} /><//>`;
+}

@@ -1,0 +1,58 @@
+// The shop itself: name, zone, units, hours, and the days it is closed.
+import { html } from "htm/preact";
+import { useState } from "preact/hooks";
+import { Button, DateField, Empty, Section, TextField, useForm } from "../../kit/index.js";
+import { definitions } from "../../store/index.js";
+import { sayDate } from "../../core/dates.js";
+import { bodyOf } from "./clash.js";
+import { Editor, EditPage } from "./editor.js";
+import { SetupPage } from "./frame.js";
+import { named } from "./naming.js";
+import { checkShop, ShopFields } from "./shop-fields.js";
+
+/** @type {Record<string, [string, string]>} */
+const FIELDS = {
+  name: ["name", "The shop's name"], time_zone: ["zone", "The time zone"], units: ["units", "Units"], hours_a_week: ["hours", "Hours a week"],
+  jurisdiction: ["jurisdiction", "Jurisdiction"], holidays: ["holidays", "Days closed"],
+};
+
+/** @param {{ form: any }} props */
+function Holidays({ form }) {
+  const [day, setDay] = useState("");
+  const { holidays } = form.values;
+  const put = (/** @type {string[]} */ days) => form.set({ holidays: [...new Set(days)].sort() });
+  const add = () => {
+    if (!day) return;
+    put([...holidays, day]);
+    setDay("");
+  };
+  return html`<${Section} title="Days closed"><p class="field-hint">Holidays and shutdowns. Forecasts by the meters leave them out.</p>
+    ${holidays.length ? html`<ul class="days">${holidays.map((/** @type {string} */ one) => html`<li key=${one}><span class="num">${sayDate(one)}</span>
+      <button type="button" class="plain" aria-label=${`Take out ${sayDate(one)}`} onClick=${() => put(holidays.filter((/** @type {string} */ other) => other !== one))}>Take out</button></li>`)}</ul>` : html`<${Empty}>None yet.<//>`}
+    ${form.errors.holidays && html`<p class="field-error" role="alert">${form.errors.holidays}</p>`}
+    <div class="with-button"><${DateField} label="A day" value=${day} onValue=${setDay} /><${Button} line off=${!day} onPress=${add}>Add the day<//></div><//>`;
+}
+
+/** @param {import("./editor.js").Opened} props */
+function Shop({ base, draft }) {
+  const start = {
+    name: String(base?.name ?? ""), zone: String(base?.time_zone ?? ""), units: String(base?.units ?? "us"), hours: String(base?.hours_a_week ?? ""),
+    jurisdiction: String(base?.jurisdiction ?? "US"), holidays: base?.holidays ?? [],
+  };
+  const form = useForm(draft?.values ?? start);
+  const check = () => {
+    const { errors, body } = checkShop(form.values);
+    const { jurisdiction, holidays } = form.values;
+    return { errors: { ...errors, jurisdiction: named(jurisdiction, "The jurisdiction", 60) }, body: { ...(base ? bodyOf(base) : {}), ...body, jurisdiction: jurisdiction.trim(), holidays } };
+  };
+  return html`<${Editor} type="shop" on="shop" noun="shop" title="Shop" back="setup" base=${base} draft=${draft} form=${form} start=${start} check=${check} fields=${FIELDS}>
+    <${ShopFields} form=${form} />
+    <${TextField} label="Jurisdiction" hint="Whose rules the shop is under, such as US, US-CA, DE. Limits are shown with the jurisdiction that set them." maxLength=${60} ...${form.field("jurisdiction")} />
+    <${Holidays} form=${form} /><//>`;
+}
+
+export function ShopPage() {
+  const { shop } = definitions.value;
+  if (!shop) return html`<${SetupPage} title="Shop" on="shop"><${Empty}>The shop is not on this phone yet. It comes with the next signal.<//><//>`;
+  return html`<${EditPage} id=${shop.id} list=${[shop]} on="shop" noun="shop" form=${Shop} />`;
+}
