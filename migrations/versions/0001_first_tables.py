@@ -5,6 +5,8 @@ Revision: 0001, after None
 
 from __future__ import annotations
 
+from uuid import uuid4
+
 import sqlalchemy as sa
 from alembic import op
 
@@ -160,22 +162,26 @@ def upgrade() -> None:
         sa.Column("problem", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("digest", "device"),
     )
-    op.create_table(
+    record_head = op.create_table(
         "record_head",
         sa.Column("id", sa.Integer(), nullable=False),
         sa.Column("position", sa.BigInteger().with_variant(sa.Integer(), "sqlite"), nullable=False),
         sa.Column("chain", sa.String(length=64), nullable=False),
         sa.Column("server_seq", sa.Integer(), nullable=False),
         sa.Column("definitions_at", sa.BigInteger().with_variant(sa.Integer(), "sqlite"), nullable=False),
+        sa.Column("epoch", sa.String(length=36), nullable=False),
         sa.PrimaryKeyConstraint("id"),
     )
-    op.create_table(
+    empty = {"id": 1, "position": 0, "chain": "0" * 64, "server_seq": 0, "definitions_at": 0, "epoch": str(uuid4())}
+    op.bulk_insert(record_head, [empty])
+    lease = op.create_table(
         "scheduler_lease",
         sa.Column("id", sa.Integer(), nullable=False),
         sa.Column("holder", sa.String(length=80), nullable=False),
         sa.Column("until_ms", sa.BigInteger().with_variant(sa.Integer(), "sqlite"), nullable=False),
         sa.PrimaryKeyConstraint("id"),
     )
+    op.bulk_insert(lease, [{"id": 1, "holder": "", "until_ms": 0}])
     op.create_table(
         "state",
         sa.Column("subject", sa.String(length=44), nullable=False),

@@ -293,6 +293,28 @@ for (const reason of ["the server says 410", "81 days went by"]) {
   });
 }
 
+for (const onward of [1, 5]) {
+  test(`the server came back from a backup, and went on by ${onward} entries: what it lost is sent again, once`, async () => {
+    const server = new Server();
+    const [mine, other] = [phone(server), phone(server)];
+    server.device = mine.device;
+    await mine.note("in the backup");
+    await mine.once();
+    const backup = structuredClone(server.entries);
+    await mine.note("lost", "lost too");
+    await mine.once();
+    Object.assign(server, { entries: backup, epoch: "after", device: other.device });
+    await other.note(...many(onward));
+    await other.once();
+    server.device = mine.device;
+    assert.equal(await mine.once(), "here");
+    assert.deepEqual(texts(server.entries), ["in the backup", ...many(onward), "lost", "lost too"]);
+    assert.deepEqual(await mine.unsent(), []);
+    assert.equal((await mine.stored()).length, 3 + onward);
+    assert.equal(await mine.meta("epoch"), "after");
+  });
+}
+
 // Row 24: large photos stall the records.
 test("photos go after the records, one at a time; a dropped line resumes where it was", async () => {
   const server = new Server();
@@ -329,7 +351,7 @@ test("own entries come back without bodies and lose nothing by it", async () => 
   await mine.note("one");
   await mine.once();
   const pulled = server.asked.filter(({ path }) => path.startsWith("/sync/changes")).at(-1);
-  assert.equal(pulled?.path, "/sync/changes?after=0&limit=500");
+  assert.equal(pulled?.path, `/sync/changes?after=0&limit=500&epoch=${server.epoch}`);
   assert.deepEqual((await mine.stored()).map((row) => [row.entry.body.text, row.position]), [["one", 1]]);
 });
 

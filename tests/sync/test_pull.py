@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import io
 import threading
+import uuid
 from typing import Any
 
 import pytest
@@ -102,6 +103,15 @@ def test_changes_carry_the_state_they_left_and_nothing_else(shop: Shop) -> None:
         "machines": {},
         "shop": None,
     }
+
+
+def test_a_position_past_the_end_or_of_another_epoch_is_gone(shop: Shop) -> None:
+    page = shop.get("/sync/changes", limit=5000).get_json()
+    assert shop.get("/sync/snapshot").get_json()["epoch"] == page["epoch"]
+    assert shop.get("/sync/changes", after=page["head"], epoch=page["epoch"]).status_code == 200
+    for asked in ({"after": page["head"] + 1}, {"after": 0, "epoch": str(uuid.uuid4())}):
+        gone = shop.get("/sync/changes", **asked)
+        assert gone.status_code == 410 and "snapshot" in gone.get_json()["errors"][0]["mend"]
 
 
 def test_an_edited_definition_reaches_who_pulls(shop: Shop) -> None:

@@ -60,6 +60,7 @@ class ChangesIn(Schema):
         unknown = EXCLUDE
 
     after = Count(0, 2**53, load_default=0)
+    epoch = Text(36)
     limit = Count(1, 5000, load_default=500)
 
 
@@ -131,9 +132,13 @@ def _json(page: pull.Page) -> Response:
 @device_required
 @blueprint.arguments(ChangesIn, location="query")
 @blueprint.response(200)
-def changes(asked: dict[str, int]) -> Response:
+def changes(asked: dict[str, Any]) -> Response:
     """What came after a position: entries, definitions and the state they left."""
-    return _json(pull.changes(db.session(), g.device.id, asked["after"], asked["limit"]))
+    try:
+        return _json(pull.changes(db.session(), g.device.id, asked["after"], asked["limit"], asked.get("epoch")))
+    except pull.Gone:
+        fault = Fault("after", "is no position of this record", "fetch the snapshot, and send again what it lacks")
+        raise Problem(410, "The record was brought back from a backup", errors=[fault]) from None
 
 
 @blueprint.get("/sync/snapshot")

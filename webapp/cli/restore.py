@@ -8,6 +8,7 @@ from contextlib import closing
 from dataclasses import replace as changed
 from datetime import UTC, datetime
 from pathlib import Path
+from uuid import uuid4
 
 import click
 import fsspec
@@ -16,7 +17,8 @@ from webapp.cli import archive
 from webapp.cli.common import NewerDatabase, opened, prepare_folder, with_settings
 from webapp.cli.lock import FolderLocked, hold
 from webapp.config import DATABASE_FILE, Settings
-from webapp.database import db
+from webapp.database import db, writing
+from webapp.records.append import head
 from webapp.records.verify import Verdict, verify
 from webapp.security.certificates import files_in
 
@@ -61,10 +63,13 @@ def _restore(file: Path, replace: bool, settings: Settings) -> tuple[Verdict, Pa
 
 
 def _proven(staging: Path, settings: Settings) -> Verdict:
-    """Bring the unpacked database up to this version and verify its record. Raises Unusable."""
+    """Bring the unpacked database up to this version, verify its record and give it an epoch of its own, by which
+    devices see that what they sent since the backup is gone. Raises Unusable."""
     try:
         with opened(changed(settings, data=staging, database="", photos="")):
             verdict = verify(db.session())
+            with writing() as session:
+                head(session, lock=True).epoch = str(uuid4())
             db.session.remove()
             db.engine.dispose()
     except NewerDatabase:

@@ -11,7 +11,7 @@ from sqlalchemy import insert, select, update
 from sqlalchemy.orm import Session
 
 from webapp.core.instants import instant_text, parse_instant
-from webapp.records.canonical import FIRST_CHAIN, canonical, link
+from webapp.records.canonical import canonical, link
 from webapp.records.checking import check, effective_ms
 from webapp.records.faults import Fault, Refused
 from webapp.records.fields import is_uuid
@@ -65,15 +65,9 @@ class _Batch:
 
 
 def head(session: Session, *, lock: bool = False) -> Head:
-    """The one row that says where the record stands; made on first use."""
+    """The one row that says where the record stands."""
     query = select(Head).where(Head.id == 1).execution_options(populate_existing=True)
-    row = session.execute(query.with_for_update() if lock else query).scalar_one_or_none()
-    if row is None:
-        row = Head(id=1, position=0, chain=FIRST_CHAIN, server_seq=0, definitions_at=0)
-        session.add(row)
-        if lock:
-            session.flush()
-    return row
+    return session.execute(query.with_for_update() if lock else query).scalar_one()
 
 
 def append(session: Session, delivery: Delivery, raws: list[Any], known: Known) -> list[Result]:

@@ -14,7 +14,8 @@ Id = String(36).with_variant(String(36, collation="C"), "postgresql")
 
 
 class Head(Base):
-    """One row: where the record stands. Locked while entries are added, so positions commit in order."""
+    """One row, made by the first migration: where the record stands. Locked while entries are added, so positions
+    commit in order."""
 
     __tablename__ = "record_head"
     id: Mapped[int] = mapped_column(Integer, primary_key=True)
@@ -23,6 +24,9 @@ class Head(Base):
     server_seq: Mapped[int] = mapped_column(Integer, default=0)
     definitions_at: Mapped[int] = mapped_column(Big, default=0)
     """Position of the last change to a definition."""
+    epoch: Mapped[str] = mapped_column(String(36))
+    """Another one after each restore: a device that knew the one before asks for everything again, and sends again
+    what the backup did not have."""
 
 
 class Entry(Base):

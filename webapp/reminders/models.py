@@ -10,7 +10,7 @@ from webapp.records.models import Big
 
 
 class Lease(Base):
-    """Which process runs the scheduler, and until when it may be sure of it."""
+    """One row, made by the first migration: which process runs the scheduler, and until when it may be sure of it."""
 
     __tablename__ = "scheduler_lease"
     id: Mapped[int] = mapped_column(Integer, primary_key=True)

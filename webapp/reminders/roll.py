@@ -8,6 +8,7 @@ from sqlalchemy import insert, select, update
 
 from webapp.core.instants import shop_date
 from webapp.database import writing
+from webapp.records.append import head
 from webapp.reminders.models import DayRoll, Lease
 from webapp.reminders.today import judge_all
 from webapp.setup.definitions import list_all, shop_zone
@@ -20,10 +21,7 @@ def hold_lease(holder: str, at_ms: int | None = None) -> bool:
     """Take or renew the lease. False while another process holds it."""
     now = now_ms() if at_ms is None else at_ms
     with writing() as session:
-        row = session.execute(select(Lease.holder, Lease.until_ms).where(Lease.id == 1).with_for_update()).first()
-        if row is None:
-            session.execute(insert(Lease), [{"id": 1, "holder": holder, "until_ms": now + LEASE_MS}])
-            return True
+        row = session.execute(select(Lease.holder, Lease.until_ms).where(Lease.id == 1).with_for_update()).one()
         if row.holder != holder and row.until_ms > now:
             return False
         session.execute(update(Lease).where(Lease.id == 1).values(holder=holder, until_ms=now + LEASE_MS))
@@ -34,6 +32,7 @@ def roll_day(at_ms: int | None = None) -> list[str]:
     """Note once a day of the shop what became due. Returns the ids of the tasks that did, newly."""
     now = now_ms() if at_ms is None else at_ms
     with writing() as session:
+        head(session, lock=True)  # PostgreSQL lets two writers in: the second waits here and finds the day rolled
         if not list_all(session, "shop"):
             return []
         day = shop_date(now, shop_zone(session)).isoformat()

@@ -39,9 +39,19 @@ class Page:
     text: str
 
 
-def changes(session: Session, device: str, after: int, limit: int) -> Page:
-    """Entries and definitions after a position, and the state they left; own entries by id alone."""
-    top = head(session).position
+class Gone(Exception):
+    """The position asked for is not of this record: the server was brought back from a backup."""
+
+
+def changes(session: Session, device: str, after: int, limit: int, epoch: str | None = None) -> Page:
+    """Entries and definitions after a position, and the state they left; own entries by id alone.
+
+    Raises Gone when the position lies past the end, or belongs to another epoch than the record's.
+    """
+    at = head(session)
+    top = at.position
+    if after > top or epoch not in (None, at.epoch):
+        raise Gone
     query = (
         select(Entry.position, Entry.id, Entry.device, Entry.document)
         .where(Entry.position > after)
@@ -49,12 +59,13 @@ def changes(session: Session, device: str, after: int, limit: int) -> Page:
         .limit(limit)
     )
     rows = session.execute(query).all()
-    upto = rows[-1].position if rows else max(after, top)
+    upto = rows[-1].position if rows else top
     more = upto < top
     entries = ",".join(_entry_text(row, own=row.device == device) for row in rows)
     rest = {
         "definitions": definitions.changed(session, after, upto) if rows else [],
         "head": upto,
+        "epoch": at.epoch,
         "more": more,
         "gaps": gaps(session, device),
     }
@@ -97,10 +108,12 @@ def snapshot(session: Session, device: str, now_ms: int) -> Page:
         .limit(SNAPSHOT_ENTRIES)
     )
     entries = ",".join(_entry_text(row) for row in session.execute(query))
+    at = head(session)
     rest = {
         "definitions": all_definitions(session),
         "state": wire_state(session.execute(select(State.subject, State.body)).all()),
-        "head": head(session).position,
+        "head": at.position,
+        "epoch": at.epoch,
         "gaps": gaps(session, device),
     }
     return Page(f'{{"entries":[{entries}],{json.dumps(rest)[1:]}')

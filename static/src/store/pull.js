@@ -22,10 +22,10 @@ const TYPE_OF = { bays: "bay", machines: "machine", checklists: "checklist", tas
 
 /** Come up to date. @param {Trip} trip @returns {Promise<Halt>} */
 export async function pullAll(trip) {
-  const { cursor, synced } = await position(trip);
+  const { cursor, synced, epoch } = await position(trip);
   if (cursor === undefined || Date.now() - (synced ?? 0) > HORIZON_MS) return pullSnapshot(trip);
   for (let after = cursor; ;) {
-    const answer = await send(trip.fetch, "GET", `/sync/changes?after=${after}&limit=${PAGE}`, { timeout: PULL_LIMIT_MS });
+    const answer = await send(trip.fetch, "GET", `/sync/changes?after=${after}&limit=${PAGE}${epoch ? `&epoch=${epoch}` : ""}`, { timeout: PULL_LIMIT_MS });
     if (answer?.status === 410) return pullSnapshot(trip);
     if (answer?.status !== 200 || !isPage(answer.body)) return halt(answer);
     await keepPage(trip, answer.body, after, answer.date);
@@ -38,8 +38,8 @@ export async function pullAll(trip) {
 /** @param {Trip} trip */
 const position = (trip) => trip.vault.run(["meta"], "readonly", async (tx) => {
   const meta = tx.objectStore("meta");
-  const [cursor, synced] = await Promise.all([meta.get("cursor"), meta.get("synced")]);
-  return { cursor, synced };
+  const [cursor, synced, epoch] = await Promise.all(["cursor", "synced", "epoch"].map((key) => meta.get(key)));
+  return { cursor, synced, epoch };
 });
 
 /** @param {import("./http.js").Answer | null} answer @returns {Halt} */
@@ -73,13 +73,13 @@ function putState(tx, { meters, machines, shop }) {
   ];
 }
 
-/** @param {Transaction} tx @param {{ head: number, gaps?: any }} body @param {number | null} date @returns {Promise<any>[]} */
-function putMeta(tx, { head, gaps }, date) {
+/** @param {Transaction} tx @param {{ head: number, epoch?: string, gaps?: any }} body @param {number | null} date @returns {Promise<any>[]} */
+function putMeta(tx, { head, epoch, gaps }, date) {
   const meta = tx.objectStore("meta");
   const now = Date.now();
   return [
     meta.put(head, "cursor"), meta.put(now, "synced"), meta.put(Array.isArray(gaps) ? gaps : [], "gaps"),
-    ...(date === null ? [] : [meta.put(date - now, "offset")]),
+    ...(epoch ? [meta.put(epoch, "epoch")] : []), ...(date === null ? [] : [meta.put(date - now, "offset")]),
   ];
 }
 
@@ -112,7 +112,9 @@ export async function pullSnapshot(trip) {
   if (shop) definitions.push({ type: "shop", ...shop });
   await trip.vault.run(AGAIN, "readwrite", async (tx) => {
     const entries = tx.objectStore("entries");
-    const sent = (await entries.getAll()).filter((row) => row.made_on !== undefined && (row.position ?? Infinity) > body.head);
+    const known = await tx.objectStore("meta").get("epoch");
+    const another = known !== undefined && body.epoch !== undefined && known !== body.epoch;
+    const sent = (await entries.getAll()).filter((row) => row.made_on !== undefined && (another || (row.position ?? Infinity) > body.head));
     await putBack(tx, sent);
     await Promise.all(["definitions", "state", "entries"].map((name) => tx.objectStore(name).clear()));
     await Promise.all([
@@ -126,8 +128,8 @@ export async function pullSnapshot(trip) {
 }
 
 /**
- * What this phone sent and the snapshot does not reach to is sent again: the server was brought back from a backup and
- * has lost it, or another tab sent it a moment ago, and then it is known.
+ * What this phone sent is sent again where the snapshot does not reach to it, or comes of another epoch: the server was
+ * brought back from a backup and may have lost it. What it has, it knows.
  * @param {Transaction} tx @param {import("./types.js").EntryRow[]} sent
  */
 async function putBack(tx, sent) {

@@ -2,7 +2,6 @@
 // once however often it is sent. Needs no Background Sync: start, online, visible, a timer and each new entry are enough.
 import { pullAll, pullSnapshot } from "./pull.js";
 import { MOST_BYTES, MOST_ENTRIES, pushAll } from "./push.js";
-import { nextBatch } from "./outbox.js";
 import { uploadAll } from "./uploads.js";
 
 /**
@@ -131,9 +130,8 @@ export class Sync {
     const trip = { vault, fetch, offset, bytes: MOST_BYTES, count: MOST_ENTRIES, moved: onMoved };
     // A phone whose storage was cleared learns its last number from the snapshot before it numbers anything.
     const first = (await vault.get("meta", "cursor")) === undefined;
-    const halt = (first ? await pullSnapshot(trip) : null) ?? (await pushAll(trip)) ?? (await pullAll(trip)) ?? (await uploadAll(trip));
-    // A snapshot may have put back what the server lost.
-    if (!halt && (await nextBatch(vault, 0, 1, 1)).rows.length) this.soon();
-    return halt;
+    const fetched = (first ? await pullSnapshot(trip) : null) ?? (await pushAll(trip)) ?? (await pullAll(trip));
+    // A snapshot may have put back what the server lost; otherwise nothing waits by now.
+    return fetched ?? (await pushAll(trip)) ?? uploadAll(trip);
   }
 }

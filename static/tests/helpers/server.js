@@ -28,6 +28,7 @@ export class Server {
     this.largest = 2 * 2 ** 20;
     this.device = "d1";
     this.page = 500;
+    this.epoch = "before";
     /** @type {(asked: Asked) => Response | null | Promise<Response | null>} decides before the server does; null: let it */
     this.before = () => null;
     /** @type {(asked: Asked, response: Response) => Response | Promise<Response>} what the phone gets to see */
@@ -95,11 +96,12 @@ export class Server {
   /** @param {URLSearchParams} query @param {string} device */
   changes(query, device) {
     const after = Number(query.get("after"));
+    if (after > this.entries.length || ![null, this.epoch].includes(query.get("epoch"))) return problem(410, "Brought back from a backup");
     const upto = Math.min(this.entries.length, after + Math.min(Number(query.get("limit")), this.page));
     const entries = this.entries.slice(after, upto).map((entry, index) => (
       entry.receipt.device === device ? { id: entry.id, position: after + index + 1 } : { ...entry, position: after + index + 1 }));
     const head = Math.max(after, upto);
-    return json({ entries, definitions: [], state: this.state(), head, more: upto < this.entries.length, gaps: this.gaps(device) });
+    return json({ entries, definitions: [], state: this.state(), head, epoch: this.epoch, more: upto < this.entries.length, gaps: this.gaps(device) });
   }
 
   state() {
@@ -118,7 +120,7 @@ export class Server {
     return json({
       definitions: { shop: of("shop")[0] ?? null, bays: [], machines: of("machine"), checklists: [], tasks: [], items: [], people: of("person") },
       state: this.state(), entries: this.entries.map((entry, index) => ({ ...entry, position: index + 1 })),
-      head: this.entries.length, gaps: this.gaps(device),
+      head: this.entries.length, epoch: this.epoch, gaps: this.gaps(device),
     });
   }
 
