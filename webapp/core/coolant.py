@@ -222,7 +222,7 @@ def _between(rows: Sequence[tuple[float, float]], at: float, field: str, unit: s
 
 def _check_table(table: Any, capacity: float, unit: str) -> None:
     rows = list(table) if isinstance(table, list | tuple) else []
-    if len(rows) < 2 or any(len(row) != 2 or not all(map(is_number, row)) for row in rows):
+    if len(rows) < 2 or not all(map(_is_row, rows)):
         raise MixError("table", "It is no list of depth and volume.", "Give rows such as [[2, 8], [4, 17]].")
     if rows[0][0] < 0 or rows[0][1] < 0 or any(b[0] <= a[0] or b[1] <= a[1] for a, b in pairwise(rows)):
         raise MixError("table", "Depth and volume do not both rise.", "Put the rows in order from the bottom.")
@@ -234,6 +234,10 @@ def _check_table(table: Any, capacity: float, unit: str) -> None:
             f"It ends at {say(rows[-1][1])} {unit}, more than the sump holds ({say(capacity)}).",
             "Mend the table or the capacity.",
         )
+
+
+def _is_row(row: object) -> bool:
+    return isinstance(row, list | tuple) and len(row) == 2 and all(map(is_number, row))
 
 
 def _share(share: float) -> None:

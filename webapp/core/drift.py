@@ -29,7 +29,8 @@ class DriftError(Problem):
 
 @dataclass(frozen=True)
 class Line:
-    """y = intercept + slope x; `scatter` is the residual standard deviation with n - 2 degrees of freedom."""
+    """y = intercept + slope x; `scatter` is the residual standard deviation with n - 2 degrees of freedom (n - 1 for
+    a line through nought); `squares` the sum of squared distances from `mean_x`."""
 
     count: int
     slope: float
@@ -93,6 +94,21 @@ def fit(xs: Sequence[float], ys: Sequence[float]) -> Line:
     intercept = mean_y - slope * mean_x
     left = math.fsum((y - intercept - slope * x) ** 2 for x, y in zip(xs, ys, strict=True))
     return Line(count, slope, intercept, math.sqrt(left / (count - 2)), mean_x, squares)
+
+
+def through_nought(xs: Sequence[float], ys: Sequence[float]) -> Line:
+    """The least-squares line through the origin, with n - 1 degrees of freedom in its `scatter`.
+
+    NIST/SEMATECH e-Handbook 4.4.3; checked against the NIST StRD set NoInt1. DriftError for fewer than two points.
+    """
+    if len(xs) != len(ys) or not all(map(is_number, [*xs, *ys])):
+        raise DriftError("readings", "They are no pairs of numbers.", "Give each use with its hours.")
+    squares = math.fsum(x * x for x in xs)
+    if len(xs) < 2 or squares <= 0:
+        raise DriftError("readings", f"There are {len(xs)}.", "Two are the fewest for a rate with its scatter.")
+    slope = math.fsum(x * y for x, y in zip(xs, ys, strict=True)) / squares
+    left = math.fsum((y - slope * x) ** 2 for x, y in zip(xs, ys, strict=True))
+    return Line(len(xs), slope, 0.0, math.sqrt(left / (len(xs) - 1)), 0.0, squares)
 
 
 def leaving(days: Sequence[float], values: Sequence[float], low: float | None, high: float | None) -> Leaving:

@@ -12,9 +12,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Literal
 
+from webapp.core.drift import through_nought
 from webapp.core.numbers import is_number, say, tidy
 from webapp.core.problems import Problem
 
@@ -42,13 +43,14 @@ class OilError(Problem):
 class Event:
     """Something that says where the tank stands. `hours` is the meter's total then.
 
-    "fill": `amount` was poured in, up to the mark. "level": `amount` was read in the tank. "renewed": the tank
-    was emptied and filled, or may have been (a filter change): it stands at the mark, what was used is unknown.
+    "fill": `amount` was poured in, up to the mark. "part": `amount` was poured in, not up to the mark. "level":
+    `amount` was read in the tank. "renewed": the tank was emptied and filled, or may have been (a filter change):
+    it stands at the mark, what was used is unknown.
     """
 
     at: int
     hours: float
-    kind: Literal["fill", "level", "renewed"]
+    kind: Literal["fill", "part", "level", "renewed"]
     amount: float = 0.0
 
 
@@ -126,6 +128,9 @@ def stretches(events: Sequence[Event], mark: float) -> tuple[list[Stretch], Tank
     last: Tank | None = None
     for event in events:
         _check(event, last)
+        if event.kind == "part":
+            last = last and replace(last, level=last.level + event.amount)
+            continue
         now = Tank(event.at, event.hours, event.amount if event.kind == "level" else mark)
         if last is not None and event.kind != "renewed" and event.hours > last.hours:
             used = last.level + (event.amount if event.kind == "fill" else 0) - now.level
@@ -143,15 +148,12 @@ def usual_use(known: Sequence[Stretch], mark: float) -> Use | None:
         return None
     from scipy.special import stdtrit
 
-    squares = math.fsum(one.hours**2 for one in known)
-    rate = math.fsum(one.hours * one.used for one in known) / squares
-    left = math.fsum((one.used - rate * one.hours) ** 2 for one in known)
-    degrees = len(known) - 1
-    residual = max(math.sqrt(left / degrees), SCATTER_FLOOR * mark)
-    t = float(stdtrit(degrees, 0.975))
-    room = t * residual / math.sqrt(squares)
+    line = through_nought([one.hours for one in known], [one.used for one in known])
+    residual = max(line.scatter, SCATTER_FLOOR * mark)
+    t = float(stdtrit(line.count - 1, 0.975))
+    rate, room = line.slope, t * residual / math.sqrt(line.squares)
     most = max(one.used for one in known)
-    return Use(rate, max(rate - room, 0.0), rate + room, residual, squares, t, len(known), most)
+    return Use(rate, max(rate - room, 0.0), rate + room, residual, line.squares, t, line.count, most)
 
 
 def judge(known: Sequence[Stretch], mark: float) -> tuple[list[Verdict], Use | None]:

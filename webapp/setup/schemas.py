@@ -8,7 +8,10 @@ from typing import Any
 from marshmallow import RAISE, Schema, ValidationError, fields, post_load, validates_schema
 
 from webapp.core.bands import BandError, check_band
+from webapp.core.coolant import check_sump
 from webapp.core.due import RuleError, validate
+from webapp.core.lubrication import ISO_VG
+from webapp.core.problems import MixError
 from webapp.records.faults import said
 from webapp.records.fields import Amounts, Day, Flag, Id, Number, Text, Whole, one_of
 from webapp.records.kinds.rounds import FORMS
@@ -63,6 +66,9 @@ class Part(Strict):
     name = Text(80, required=True)
     meter = Text(20, load_default=None, allow_none=True, validate=one_of(*METER_KINDS))
     item = Id(load_default=None, allow_none=True)
+    grade = Text(60, allow_none=True)
+    planned_cost = Number(above=0, high=1e7, allow_none=True)
+    unplanned_cost = Number(above=0, high=1e7, allow_none=True)
 
 
 class Band(Strict):
@@ -80,6 +86,19 @@ class Band(Strict):
             raise ValidationError(said(error.problem, error.mend), error.field) from None
 
 
+class Hardness(Strict):
+    """Of the make-up water."""
+
+    value = Number(0, 1e5, required=True)
+    unit = Text(8, required=True, validate=one_of("ppm", "dGH", "gpg", "clark", "fH", "mmol/L"))
+
+
+def one_of_grades(value: float) -> None:
+    """An ISO viscosity grade."""
+    if value not in ISO_VG:
+        raise ValidationError(said(f"is {value:g}, no viscosity grade", f"send one of: {', '.join(map(str, ISO_VG))}"))
+
+
 class Fluid(Strict):
     id = Id(required=True)
     kind = Text(30, required=True)
@@ -89,6 +108,19 @@ class Fluid(Strict):
     band = fields.Nested(Band, allow_none=True)
     factor = Number(above=0, high=100, allow_none=True)
     quantity = Text(60, allow_none=True)
+    target = Number(above=0, high=99, allow_none=True)
+    sump = fields.Dict(allow_none=True)
+    hardness = fields.Nested(Hardness, allow_none=True)
+    jug = Number(above=0, high=1e3, allow_none=True)
+    grade = Whole(allow_none=True, validate=one_of_grades)
+
+    @validates_schema(skip_on_field_errors=True)
+    def _sump_can_be(self, data: dict[str, Any], **_: Any) -> None:
+        try:
+            if data.get("sump"):
+                check_sump(data["sump"], data["capacity"], data["unit"])
+        except MixError as error:
+            raise ValidationError({"sump": {error.field: [said(error.problem, error.mend)]}}) from None
 
 
 class Machine(Strict):
@@ -161,6 +193,8 @@ class Item(Strict):
     kind = Text(30, required=True)
     unit = Text(20, load_default="piece")
     reorder_at = Number(0, 1e6, load_default=1)
+    lead_days = Number(above=0, high=3650, allow_none=True)
+    cost = Number(above=0, high=1e7, allow_none=True)
     machine = Id(load_default=None, allow_none=True)
 
 
