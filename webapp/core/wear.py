@@ -23,22 +23,24 @@ Ended = Literal["failed", "early", "running"]
 FEWEST_LIVES, FEWEST_FAILURES = 5, 2
 
 # The phone offers "Worn out" and "Broken"; the other words are what people type for the same.
-_FAILED = re.compile(
-    r"\b(worn|wore|br[oe]ke\w*|dull\w*|blunt\w*|torn|tore|crack\w*|strip\w*|chipped|snap\w*|burst|split"
-    r"|clogged|blocked|glazed|leak\w*|holed?|failed|gave out)\b",
-    re.IGNORECASE,
+_WORDS = (
+    r"(worn|wore|br[oe]ke\w*|dull\w*|blunt\w*|torn|tore|crack\w*|stripped|chipped|snapped|burst|split|clogged|blocked"
+    r"|glazed|leak\w*|holes?|failed|gave out)\b"
 )
-_NOT_FAILED = re.compile(r"\b(not|no|never|before|hardly|barely|without|isn't|wasn't)\b", re.IGNORECASE)
+_FAILED = re.compile(rf"\b{_WORDS}", re.IGNORECASE)
+_NOT_FAILED = re.compile(rf"\b(not|no|never|before|hardly|barely|without)\s+(\w+\s+){{0,2}}{_WORDS}", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
 class Life:
-    """One life in the meter's unit. `grade` is the maker's, `material` what it cut mostly; None where not noted."""
+    """One life in the meter's unit. `grade` is the maker's, `material` what it cut mostly, `edge` whether it was new or
+    re-ground; None where not noted."""
 
     lived: float
     ended: Ended
     grade: str | None = None
     material: str | None = None
+    edge: str | None = None
 
     def __post_init__(self) -> None:
         if not is_number(self.lived) or self.lived < 0:
@@ -134,6 +136,17 @@ def study(lives: Sequence[Life], level: float = 0.9) -> Study:
         return Study(told, fit(failed, [life.lived for life in counted if life.ended != "failed"]), said)
     except WearError as error:
         return Study(told, None, (*said, f"No curve: {error.problem} {error.mend}"))
+
+
+def groups(lives: Sequence[Life], by: Literal["grade", "material", "edge"], level: float = 0.9) -> dict[str, Study]:
+    """Each group's study, the larger groups first; nothing unless two groups at least are noted."""
+    noted: dict[str, list[Life]] = {}
+    for life in lives:
+        if key := getattr(life, by):
+            noted.setdefault(key, []).append(life)
+    if len(noted) < 2:
+        return {}
+    return {key: study(noted[key], level) for key in sorted(noted, key=lambda key: (-len(noted[key]), key))}
 
 
 def _too_few(what: str, found: int, needed: int) -> str:
