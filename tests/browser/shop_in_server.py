@@ -47,7 +47,8 @@ def furnish(server: Server, machines: dict[str, str] | None = None) -> dict[str,
             definitions.create(session, "person", {"name": BEN}, ann, id_=ids["ben"])
             cleo = {"name": CLEO, "pin": stored_pin(CLEOS_PIN)}
             definitions.create(session, "person", cleo, ann, id_=ids["cleo"])
-            definitions.create(session, "shop", {"name": "Fairlead Works", "time_zone": "Europe/Berlin"}, ann)
+            shop = {"name": "Fairlead Works", "time_zone": "Europe/Berlin", "units": "us"}
+            definitions.create(session, "shop", shop, ann)
             for name, key in (machines or {"mill": "cnc_mill"}).items():
                 ids[name] = stand(session, key, MACHINE_NAMES[name], None, ann)["id"]
         db.session.remove()
@@ -66,7 +67,7 @@ def one_time_code(server: Server, purpose: str = "join") -> str:
     return str(code)
 
 
-def join(server: Server, context: Any, name: str, person: str) -> Any:
+def join_by_hand(server: Server, context: Any, name: str, person: str) -> Any:
     """Join a device as a person would, and wait until it holds the whole app; its page on Today."""
     page = context.new_page()
     page.goto(f"{server.base}/#/join?code={one_time_code(server)}")
@@ -109,9 +110,11 @@ def open_as(server: Server, context: Any, person: str, place: str = "today") -> 
 
 
 def go(page: Any, place: str) -> None:
-    """Go to a place by its address, and wait for its heading."""
+    """Go to a place by its address; from there to itself it is opened anew."""
+    page.evaluate("() => { location.hash = '#/who'; }")
+    page.get_by_role("heading", name="Who are you?").wait_for()
     page.evaluate("place => { location.hash = `#/${place}`; }", place)
-    page.locator("h1").filter(has_text="").first.wait_for()
+    page.get_by_role("heading", name="Who are you?").wait_for(state="detached")
 
 
 def unsent(page: Any) -> list[dict[str, Any]]:

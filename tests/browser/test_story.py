@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from tests.browser.conftest import Server
-from tests.browser.shop_in_server import ANN, BEN, furnish, join, name_oneself, record
+from tests.browser.shop_in_server import ANN, BEN, furnish, join_by_hand, name_oneself, record
 
 pytestmark = pytest.mark.browser
 
@@ -33,8 +33,8 @@ def test_a_morning_without_the_server(server: Server, device: Callable[..., Any]
     ids = furnish(server)
     server.start()
     phone = device()
-    page = join(server, phone, "Mill phone", ANN)
-    other = join(server, device(), "Office phone", BEN)
+    page = join_by_hand(server, phone, "Mill phone", ANN)
+    other = join_by_hand(server, device(), "Office phone", BEN)
     before = len(record(server))
 
     server.stop()

@@ -1,11 +1,12 @@
 // This phone: who works at it, what it carries, what was refused, what was lost, and how it looks.
 import { html } from "htm/preact";
 import { useRef, useState } from "preact/hooks";
-import { Button, ButtonLink, ChoiceField, Empty, Facts, Form, Notice, Page, Section, counted, setTheme, theme } from "../kit/index.js";
+import { Button, ButtonLink, ChoiceField, Empty, Facts, Form, Notice, Page, Section, capital, counted, setTheme, theme } from "../kit/index.js";
 import {
   clock, discard, gaps, link, lost, person, photos, readUnsentFile, resend, saveUnsentToFile, session, storage, syncNow, tray, trayFile, unsent,
 } from "../store/index.js";
 import { nameOf } from "./names.js";
+import { labelOf } from "./records/body.js";
 import { BodyFields, useBodyForm } from "./records/editor.js";
 import { summaryOf } from "./summary.js";
 
@@ -21,6 +22,9 @@ function save(file) {
   anchor.remove();
   setTimeout(() => URL.revokeObjectURL(address), 60_000); // the download has begun by then
 }
+
+/** A fault's field by the name its form gives it: "body.value" is the reading. @param {string} field */
+const fieldName = (field) => capital(labelOf(field.split(".").at(-1) ?? field));
 
 /** @param {{ item: import("../store/types.js").TrayItem }} props */
 function Refused({ item }) {
@@ -48,7 +52,7 @@ function Refused({ item }) {
   return html`<article class="refused"><h3>${summaryOf(entry)}</h3>
     <p class="soft">${entry.machine ? nameOf(entry.machine) : "The shop"}</p>
     <p><b>${problem.title}.</b> ${problem.detail !== problem.title && problem.detail}</p>
-    ${(problem.errors ?? []).length > 0 && html`<ul>${(problem.errors ?? []).map((fault) => html`<li key=${fault.field}><b>${fault.field}</b> ${fault.problem}: ${fault.mend}.</li>`)}</ul>`}
+    ${(problem.errors ?? []).length > 0 && html`<ul>${(problem.errors ?? []).map((fault) => html`<li key=${fault.field}><b>${fieldName(fault.field)}</b> ${fault.problem}: ${fault.mend}.</li>`)}</ul>`}
     <${Form} onSend=${send} problem=${trouble}><${BodyFields} editor=${editor} />
       <div class="row"><${Button}>Send it again<//><${Button} line onPress=${toFile}>Save it to a file<//>
         ${saved && html`<${Button} plain onPress=${() => discard(item.id)}>It is saved: take it out of here<//>`}</div><//></article>`;
