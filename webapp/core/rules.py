@@ -33,6 +33,9 @@ METERS: dict[str, tuple[str, str]] = {
 # The longest interval of each unit: a century, so that no date runs off the calendar.
 LONGEST = {"days": 36_500, "weeks": 5_200, "months": 1_200, "years": 100}
 
+# What an interval on a meter, or a reading's limit, can be: what is left and used must stay numbers that can be said.
+LEAST, MOST = 1e-3, 1e9
+
 # What can start an `after` rule, and the field that says which one of the machine's it is.
 EVENTS: dict[str, str | None] = {"part.changed": "part", "fluid.changed": "fluid", "tag.off": None}
 
@@ -147,6 +150,8 @@ def _text(body: Mapping[str, object], key: str, field: str, mend: str) -> str:
 def _amount(value: object, field: str, mend: str) -> float:
     if not is_number(value) or value <= 0:
         raise RuleError(field, "It is not a number above zero.", mend)
+    if not LEAST <= value <= MOST:
+        raise RuleError(field, "It is beyond what a meter counts.", f"Give {LEAST:g} to {MOST:g} of the meter's unit.")
     return value
 
 
@@ -290,8 +295,9 @@ def _limit(when: Mapping[str, object], key: str, field: str) -> float | None:
     value = when.get(key)
     if value is None:
         return None
-    if not is_number(value):
-        raise RuleError(f"{field}.{key}", "It is not a number.", "Give the limit in the reading's unit.")
+    if not is_number(value) or abs(value) > MOST:
+        problem = f"It is not a number within {MOST:g} of zero."
+        raise RuleError(f"{field}.{key}", problem, "Give the limit in the reading's unit.")
     return value
 
 
