@@ -130,9 +130,8 @@ def _say(item: dict[str, Any], use: Use, count: float | None, point: int | None,
     if count is None:
         return "Never counted."
     told = [f"{say(count)} {item['unit']} in the drawer by the record"]
-    told.append(
-        f"about {say(use.a_day * 365.25 / 12)} used a month" if use.pieces else f"none used in {use.days:.0f} days"
-    )
+    a_month = f"about {say(use.a_day * 365.25 / 12)} used a month"
+    told.append(a_month if use.pieces else f"none used in {use.days:.0f} days")
     if lasts and count > 0:
         dates = [say_date(date.fromisoformat(one)) if one else "later" for one in lasts["dates"]]
         until = f"until about {dates[1]} ({dates[0]} to {dates[2]})" if dates[1] != "later" else "for years"
