@@ -2,6 +2,7 @@
 import { html } from "htm/preact";
 import { ButtonLink, Empty, Notice, Section, SelectField, TextField, counted, useForm, where } from "../../kit/index.js";
 import { definitions, newId } from "../../store/index.js";
+import { nameOf } from "../names.js";
 import { inUse } from "../standing.js";
 import { bodyOf } from "./clash.js";
 import { CheckFields, checkLine } from "./check-fields.js";
@@ -18,7 +19,7 @@ import { sayRule, unitsOf } from "./rule-words.js";
 
 const MOST = 9; // checks to one pause point
 
-const FORMS = [["start-up", "Start-up: before the first use of the day"], ["weekly", "Weekly"], ["after-change", "After a change"], ["shut-down", "Shut-down"], ["periodic", "Now and then"]]
+const FORMS = [["start-up", "Start-up, before first use"], ["weekly", "Weekly"], ["after-change", "After a change"], ["shut-down", "Shut-down"], ["periodic", "Now and then"]]
   .map(([value, text]) => ({ value, text }));
 /** @type {Record<string, string>} */
 const FORM_WORDS = { "start-up": "start-up", weekly: "weekly", "after-change": "after a change", "shut-down": "shut-down", periodic: "now and then" };
@@ -54,7 +55,8 @@ function Checklist({ base, draft }) {
   const fields = { name: /** @type {[string, string]} */ (["name", "The name"]), machine: /** @type {[string, string]} */ (["machine", "The machine"]), checks: /** @type {[string, string]} */ (["checks", "The checks"]), ...memberFields("checks", checks, LABELS) };
   return html`<${Editor} type="checklist" on="checklists" noun="checklist" base=${base} draft=${draft} form=${form} start=${start} check=${check} fields=${fields}
     leaving="The round is no longer walked, and tasks that call for it lose their checks." side=${base && html`<${CalledBy} base=${base} />`}>
-    <${SelectField} label="Machine" blank="Choose" options=${machineOptions(form.values.machine)} ...${form.field("machine")} />
+    ${base ? html`<p class="field-hint">At ${nameOf(base.machine)}. A checklist stays where it is; for another machine make another.</p>`
+    : html`<${SelectField} label="Machine" blank="Choose" options=${machineOptions(form.values.machine)} ...${form.field("machine")} />`}
     <${TextField} label="Name" hint="Such as Saw start-up." maxLength=${80} ...${form.field("name")} />
     <${SelectField} label="Kind of round" options=${FORMS} ...${form.field("form")} />
     <${Members} title="Checks" aside=${stops ? `${counted(checks.length, "check")}, ${counted(stops, "stop check")}` : counted(checks.length, "check")} form=${form} name="checks" noun="check" numbered

@@ -57,10 +57,10 @@ function Begun({ draft, base }) {
     <div class="row"><${Button} line onPress=${draft.again}>Throw it away<//></div><//>`;
 }
 
-/** Whether anything can be saved now stands on the button itself. @param {{ base: Definition | null, noun: string }} props */
-function Save({ base, noun }) {
+/** The way forward, with what stands in it. @param {{ base: Definition | null, noun: string, problem: string | null }} props */
+function Save({ base, noun, problem }) {
   const why = hindrance();
-  return html`<div class="row"><${Button} off=${why !== null}>${base ? "Save" : `Add the ${noun}`}<//>${why === "no server" && html`<span class="soft">Saving needs signal.</span>`}</div>`;
+  return html`<div class="save-bar">${problem && html`<p class="field-error" role="alert">${problem}</p>`}<${Button} off=${why !== null}>${base ? "Save" : `Add the ${noun}`}<//>${why === "no server" && html`<span class="soft">Saving needs signal.</span>`}</div>`;
 }
 
 /** @param {EditorProps} props */
@@ -88,7 +88,7 @@ export function Editor({ type, on, noun, base, draft, form, start, shown = form.
   return html`<${SetupPage} title=${heading} on=${on} back=${`#/${back}`}>
     ${met ? html`<${ClashView} key=${met.now.revision} met=${met} problem=${problem} onKeep=${save} onDrop=${drop} />`
     : html`<div class="edit-grid"><div class="stack">${base?.retired && html`<${Notice} title="Out of use."><//>`}<${Begun} draft=${draft} base=${base} /><${Changeable}>
-        <${Form} onSend=${send} problem=${problem}>${children}<${Save} base=${base} noun=${noun} /><//><//></div>
+        <${Form} onSend=${send}>${children}<${Save} base=${base} noun=${noun} problem=${problem} /><//><//></div>
       <div class="side stack">${side}${base && html`<${Revisions} type=${type} id=${base.id} revision=${base.revision} />`}
         ${base && leaving && html`<${Changeable}><${Retire} base=${base} noun=${noun} leaving=${leaving} onRetire=${(/** @type {boolean} */ retired) => save(bodyOf(base), { retired })} /><//>`}</div></div>`}<//>`;
 }

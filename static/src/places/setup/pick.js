@@ -31,9 +31,10 @@ export function PickOrWrite({ label, hint, value, error, options, other, blank, 
 /** Boxes for the cautions that the shop has. @param {{ hint: string, value: string[], onValue: (keys: string[]) => void }} props */
 export function CautionTicks({ hint, value, onValue }) {
   const turn = (/** @type {string} */ key, /** @type {boolean} */ on) => onValue(on ? [...value, key] : value.filter((one) => one !== key));
-  return html`<fieldset class="field"><legend>Cautions</legend><p class="field-hint">${hint}</p>
+  const chosen = allCautions().filter(({ key }) => value.includes(key)).map(({ title }) => title);
+  return html`<details class="field cautions"><summary><b>Cautions</b><span class="soft">${chosen.length ? chosen.join(", ") : "none chosen"}</span></summary><fieldset class="bare"><legend class="away">Cautions</legend><p class="field-hint">${hint}</p>
     <div class="ticks">${allCautions().map(({ key, title, signal }) => html`<label key=${key} class=${`tile${value.includes(key) ? " tile-on" : ""}`}><input type="checkbox"
-      checked=${value.includes(key)} onChange=${(/** @type {{ currentTarget: HTMLInputElement }} */ e) => turn(key, e.currentTarget.checked)} /><span>${title}<span class="tile-note">${signal.toUpperCase()}</span></span></label>`)}</div></fieldset>`;
+      checked=${value.includes(key)} onChange=${(/** @type {{ currentTarget: HTMLInputElement }} */ e) => turn(key, e.currentTarget.checked)} /><span>${title}<span class="tile-note">${signal.toUpperCase()}</span></span></label>`)}</div></fieldset></details>`;
 }
 
 /** One caution or none. @param {{ value: string, onValue: (key: string) => void }} props */

@@ -88,7 +88,8 @@ function After({ values, machine, at }) {
 /** @param {Part} part */
 function When({ at }) {
   return html`<${PickOrWrite} label="Reading" other="Another reading…" options=${quantities().map((value) => ({ value, text: value }))} ...${at("reading")} />
-    <div class="pair"><${NumberField} label="Below" optional ...${at("below")} /><${NumberField} label="Above" optional ...${at("above")} /></div>`;
+    <p class="field-hint">One limit or both, in the unit of the reading.</p>
+    <div class="pair"><${NumberField} label="Below" ...${at("below")} /><${NumberField} label="Above" ...${at("above")} /></div>`;
 }
 
 /** @type {Record<string, (part: Part) => any>} */

@@ -1,9 +1,10 @@
 // The shop itself: name, zone, units, hours, and the days it is closed.
 import { html } from "htm/preact";
 import { useState } from "preact/hooks";
-import { Button, DateField, Empty, Section, TextField, useForm } from "../../kit/index.js";
+import { Button, DateField, Empty, Section, TextField, counted, useForm } from "../../kit/index.js";
 import { definitions } from "../../store/index.js";
 import { sayDate } from "../../core/dates.js";
+import { calendar } from "../world.js";
 import { bodyOf } from "./clash.js";
 import { Editor, EditPage } from "./editor.js";
 import { SetupPage } from "./frame.js";
@@ -19,7 +20,11 @@ const FIELDS = {
 /** @param {{ form: any }} props */
 function Holidays({ form }) {
   const [day, setDay] = useState("");
-  const { holidays } = form.values;
+  const [all, setAll] = useState(false);
+  /** @type {string[]} */
+  const holidays = form.values.holidays;
+  const past = holidays.filter((one) => one < calendar.value.today).length;
+  const shown = all ? holidays : holidays.slice(past);
   const put = (/** @type {string[]} */ days) => form.set({ holidays: [...new Set(days)].sort() });
   const add = () => {
     if (!day) return;
@@ -27,8 +32,9 @@ function Holidays({ form }) {
     setDay("");
   };
   return html`<${Section} title="Days closed"><p class="field-hint">Holidays and shutdowns. Forecasts by the meters leave them out.</p>
-    ${holidays.length ? html`<ul class="days">${holidays.map((/** @type {string} */ one) => html`<li key=${one}><span class="num">${sayDate(one)}</span>
-      <button type="button" class="plain" aria-label=${`Take out ${sayDate(one)}`} onClick=${() => put(holidays.filter((/** @type {string} */ other) => other !== one))}>Take out</button></li>`)}</ul>` : html`<${Empty}>None yet.<//>`}
+    ${shown.length ? html`<ul class="days">${shown.map((one) => html`<li key=${one}><span class="num">${sayDate(one)}</span>
+      <button type="button" class="plain" aria-label=${`Take out ${sayDate(one)}`} onClick=${() => put(holidays.filter((other) => other !== one))}>Take out</button></li>`)}</ul>` : html`<${Empty}>None to come.<//>`}
+    ${past > 0 && !all && html`<div class="row"><${Button} plain onPress=${() => setAll(true)}>${`Show ${counted(past, "day")} gone by`}<//></div>`}
     ${form.errors.holidays && html`<p class="field-error" role="alert">${form.errors.holidays}</p>`}
     <div class="with-button"><${DateField} label="A day" value=${day} onValue=${setDay} /><${Button} line off=${!day} onPress=${add}>Add the day<//></div><//>`;
 }

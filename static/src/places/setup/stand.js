@@ -1,7 +1,7 @@
 // Choosing machines from the starter library and standing them in the shop.
 import { html } from "htm/preact";
 import { useEffect, useState } from "preact/hooks";
-import { Button, ButtonLink, Empty, Icon, Notice, SelectField, StateMark, TextField, counted, figure, iconOf, where } from "../../kit/index.js";
+import { Button, ButtonLink, Empty, Icon, Notice, SelectField, StateMark, TextField, counted, iconOf, where } from "../../kit/index.js";
 import { ask, definitions, Problem, syncNow } from "../../store/index.js";
 import { inUse } from "../standing.js";
 import { hindrance, SetupPage } from "./frame.js";
@@ -27,7 +27,7 @@ function useLibrary() {
 }
 
 /** @param {Starter} starter */
-const holds = ({ checks, tasks, minutes }) => `${counted(checks, "check")}, ${counted(tasks, "task")}, ${figure(minutes, 0)} min a round`;
+const holds = ({ checks, tasks }) => `${counted(checks, "check")}, ${counted(tasks, "task")}`;
 
 /** @param {{ starter: Starter, wishes: Wish[], onAdd: () => void }} props */
 function StarterRow({ starter, wishes, onAdd }) {
@@ -137,7 +137,8 @@ function Choosing({ starters, wishes, onWishes, onStand }) {
       ${wishes.length ? html`<ul class="wishes">${wishes.map((wish, index) => html`<${WishRow} key=${index} wish=${wish} bays=${bays} starter=${starters.find(({ key }) => key === wish.key)}
         onChange=${(/** @type {Partial<Wish>} */ some) => change(index, some)} onDrop=${() => onWishes(wishes.filter((_, other) => other !== index))} />`)}</ul>
         <${Button} big off=${hindrance() !== null} onPress=${onStand}>${wishes.length === 1 ? "Stand it in the shop" : `Stand all ${wishes.length} in the shop`}<//>`
-    : html`<${Empty}>Nothing yet.<//>`}</div></div>`;
+    : html`<${Empty}>Nothing yet.<//>`}</div>
+    ${wishes.length > 0 && html`<div class="save-bar narrow"><${Button} onPress=${() => document.getElementById("chosen")?.scrollIntoView()}>${`${counted(wishes.length, "machine")} chosen: go on`}<//></div>`}</div>`;
 }
 
 export function Stand() {

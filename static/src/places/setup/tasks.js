@@ -58,6 +58,7 @@ function Task({ base, draft }) {
   const { values } = form;
   const machine = definitions.value.byId.get(values.machine) ?? null;
   const { rule } = toRule(values.rules);
+  const counts = values.rules.some((/** @type {any} */ { kind }) => kind === "every" || kind === "dates" || kind === "meter");
   const check = () => {
     const { errors, body } = readTask(values, machine);
     return { errors, body: { ...(base ? bodyOf(base) : {}), ...body } };
@@ -67,7 +68,7 @@ function Task({ base, draft }) {
     leaving="It no longer falls due.">
     <${Where} form=${form} base=${base} />
     <${Section} title="When it falls due"><${RuleFields} form=${form} machine=${machine} today=${today} />
-      <${DateField} label="Counts from" hint="When it was last done, as far as anybody knows; else today." ...${form.field("start")} />
+      ${counts && html`<${DateField} label="Counts from" hint="When it was last done, as far as anybody knows; else today." ...${form.field("start")} />`}
       <${MeterStarts} form=${form} machine=${machine} />${preview}<//>
     <${Section} title="What is done"><${TextField} label="Steps" optional lines=${6} hint="One step a line." ...${form.field("steps")} />
       <${NumberField} label="Takes about" unit="min" ...${form.field("minutes")} />
