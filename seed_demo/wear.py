@@ -122,8 +122,9 @@ class Wear:
             changed.append(fitted.part["kind"])
         return changed
 
-    def evening(self, work: WorkDay) -> None:
-        """Change what lives by days: one part of the kind, whichever has gone."""
+    def evening(self, work: WorkDay) -> list[tuple[Moment, str, str]]:
+        """Change what lives by days: one part of the kind, whichever has gone. Returns when, on what, which kind."""
+        changed: list[tuple[Moment, str, str]] = []
         today = work.date.toordinal()
         for key, life in DAYS.items():
             ends = self.by_date.setdefault(key, today + int(self._draw(life)))
@@ -133,6 +134,8 @@ class Wear:
             when = Moment(work.date, work.last - self.rng.uniform(25, 60))
             self.plant.change_part(when, "ruben", key[0], self.rng.choice(parts), *self.rng.choice(life.ends))
             self.by_date[key] = today + int(self._draw(life))
+            changed.append((when, *key))
+        return changed
 
 
 class Drawer:

@@ -104,7 +104,8 @@ class _Year:
         for run in planned.runs:
             self._run(work, run)
         self._log_cutting(planned)
-        self.wear.evening(work)
+        for when, role, kind in self.wear.evening(work):
+            self.upkeep.after_change(when.later(12), "ruben", role, [kind])
         self._turn_counters(planned)
         if work.date.weekday() == 4:
             self._read_counters(work)
