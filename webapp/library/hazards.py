@@ -1,0 +1,181 @@
+"""The hazard rules of the library: what can be done, what may hold, and which work asks for what."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+from webapp.core.hazards import TIERS, Caution, Protection, Rule, Signal, When
+from webapp.library import DEFERENCE
+from webapp.library.alloys import alloys
+from webapp.library.media import media
+from webapp.library.reading import LibraryError, load, read
+from webapp.library.shapes import Hazard
+from webapp.library.sources import source
+
+PATH = Path(__file__).with_name("rules.toml")
+# Coatings that a person can name at the machine; rules ask for no others.
+SURFACES = {
+    "lead": "Lead paint, terne or solder",
+    "cadmium": "Cadmium plating",
+    "zinc": "Zinc plating or galvanising",
+    "chromate": "Chromate primer or conversion coat",
+    "beryllium_scale": "Heat-treat scale on beryllium copper",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Process:
+    """Something done to metal; `makes`: the forms in which it puts metal or fluid into the air."""
+
+    key: str
+    name: str
+    makes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _When:
+    """A rule's `when` as it is written."""
+
+    processes: tuple[str, ...] = ()
+    elements: dict[str, Any] = field(default_factory=dict)
+    bases: tuple[str, ...] = ()
+    mediums: tuple[str, ...] = ()
+    last: tuple[str, ...] = ()
+    surfaces: tuple[str, ...] = ()
+    flags: tuple[str, ...] = ()
+    unless: tuple[str, ...] = ()
+    measures: dict[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class _Controls:
+    """A rule's controls as they are written; protective equipment is named under `ppe`."""
+
+    eliminate: tuple[str, ...] = ()
+    substitute: tuple[str, ...] = ()
+    enclose: tuple[str, ...] = ()
+    administer: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Rule:
+    """A rule as it is written."""
+
+    key: str
+    signal: Signal
+    hazard: Hazard
+    what: str
+    do: str
+    why: str
+    source: str
+    when: _When
+    controls: _Controls = field(default_factory=_Controls)
+    ppe: tuple[str, ...] = ()
+    stop: str | None = None
+
+
+@cache
+def processes() -> Mapping[str, Process]:
+    """Every process by its key, in the order of a day's work."""
+    return MappingProxyType(
+        {
+            key: read(Process, {"key": key, **table}, f"{PATH.name}: processes.{key}")
+            for key, table in _file()["processes"].items()
+        }
+    )
+
+
+@cache
+def protections() -> Mapping[str, Protection]:
+    """Every piece of protective equipment by its key."""
+    return MappingProxyType(
+        {
+            key: read(Protection, {"key": key, **table}, f"{PATH.name}: ppe.{key}")
+            for key, table in _file()["ppe"].items()
+        }
+    )
+
+
+def flags() -> Mapping[str, str]:
+    """What may hold at the machine, by key, as a sentence to say yes or no to."""
+    return MappingProxyType(_file()["flags"])
+
+
+def measures() -> Mapping[str, str]:
+    """The numbers that rules ask for, by key, with their unit in the words."""
+    return MappingProxyType(_file()["measures"])
+
+
+@cache
+def rules() -> tuple[Rule, ...]:
+    """Every rule, in the order of the file; `LibraryError` names the place of a bad one."""
+    written = _file()["rules"]
+    found = tuple(_rule(read(_Rule, table, f"{PATH.name}: rules[{place}]")) for place, table in enumerate(written))
+    keys = [rule.key for rule in found]
+    twice = [key for key in keys if keys.count(key) > 1]
+    if twice:
+        raise LibraryError(f"{PATH.name}: rules has {twice[0]!r} twice; give each its own key")
+    return found
+
+
+def _rule(said: _Rule) -> Rule:
+    where = f"{PATH.name}: {said.key}"
+    _check(said.when, where)
+    caution = Caution(
+        said.key, said.signal, said.hazard, said.what, said.do, said.why, DEFERENCE, source(said.source, where)
+    )
+    tiers = {tier: getattr(said.controls, tier) for tier in TIERS if tier != "protect"}
+    for key in said.ppe:
+        if key not in protections():
+            raise LibraryError(f"{where}.ppe: {key!r} is not described; use one of {', '.join(protections())}")
+    return Rule(
+        said.key,
+        When(
+            said.when.processes,
+            MappingProxyType({element: float(low) for element, low in said.when.elements.items()}),
+            said.when.bases,
+            said.when.mediums,
+            said.when.last,
+            said.when.surfaces,
+            said.when.flags,
+            said.when.unless,
+            MappingProxyType({name: float(low) for name, low in said.when.measures.items()}),
+        ),
+        caution,
+        MappingProxyType({tier: texts for tier, texts in tiers.items() if texts}),
+        tuple(protections()[key] for key in said.ppe),
+        said.stop,
+    )
+
+
+def _check(when: _When, where: str) -> None:
+    """A word that nothing can ever meet would make its rule silent: refuse it."""
+    bases = {alloy.base for alloy in alloys().values()}
+    named = {part.element for alloy in alloys().values() for part in alloy.composition}
+    for field_, known, asked in (
+        ("processes", processes().keys(), when.processes),
+        ("elements", named | {"Cd"}, when.elements),
+        ("bases", bases, when.bases),
+        ("mediums", media().keys(), when.mediums),
+        ("last", named | bases | {"Cd"}, when.last),
+        ("surfaces", SURFACES.keys(), when.surfaces),
+        ("flags", flags().keys(), (*when.flags, *when.unless)),
+        ("measures", measures().keys(), when.measures),
+    ):
+        for word in asked:
+            if word not in known:
+                raise LibraryError(f"{where}.when.{field_}: {word!r} is not known; use one of {', '.join(known)}")
+
+
+@cache
+def _file() -> dict[str, Any]:
+    tables = load(PATH)
+    for name, shape in (("processes", dict), ("flags", dict), ("measures", dict), ("ppe", dict), ("rules", list)):
+        if not isinstance(tables.get(name), shape):
+            raise LibraryError(f"{PATH.name}: {name}: is {tables.get(name)!r}; write a {shape.__name__}")
+    return tables
