@@ -99,7 +99,7 @@ def demand_quantile(mean: float, scatter: float, service: float) -> int:
     while True:
         total += math.exp(log_chance)
         # The terms' own rounding must not ask for one piece more.
-        if total >= service - 1e-12 or count > mean + 60 * math.sqrt(mean * scatter) + 60 * scatter:
+        if total >= service - 1e-9 or count > mean + 60 * math.sqrt(mean * scatter) + 60 * scatter:
             return count
         log_chance += _log_next(count, mean, scatter)
         count += 1

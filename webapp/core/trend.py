@@ -6,8 +6,10 @@ order of the lives is as likely as any other, so the chance of each count is exa
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import accumulate
 
 FEWEST = 4
 _SIGNIFICANT = 0.05
@@ -45,6 +47,7 @@ def at_most(reversals: int, count: int) -> float:
     chances = [1.0]
     for place in range(2, count + 1):
         # The place-th life makes 0 to place - 1 new reversals, each as likely.
-        wide = len(chances) + place - 1
-        chances = [sum(chances[max(0, at - place + 1) : at + 1]) / place for at in range(wide)]
-    return min(sum(chances[: reversals + 1]), 1.0)
+        sums = [0.0, *accumulate(chances)]
+        last = len(chances)
+        chances = [(sums[min(at + 1, last)] - sums[max(0, at - place + 1)]) / place for at in range(last + place - 1)]
+    return min(max(math.fsum(chances[: reversals + 1]), 0.0), 1.0)

@@ -23,6 +23,8 @@ from webapp.upkeep.spares import Drawer, open_drawer, spare
 LEVEL = 0.9
 """Confidence of every interval, two-sided (common practice, no source)."""
 METHOD = "profile likelihood"
+# A trend is asked of the newest lives: what happened before them is past mending.
+_TREND_LIVES = 30
 _CURVE_POINTS = 40
 _CURVE_END = 0.98
 _SHARES = (0.1, 0.5, 0.9)
@@ -198,8 +200,9 @@ def _figure(value: float) -> str:
 
 def _trend(rows: list[Row], measure: Measure) -> dict[str, Any] | None:
     """Whether the lives that ended worn or broken grow shorter; early changes would speak of habits instead."""
-    failed = [row for row in reversed(rows) if how_ended(row["reason"]) == "failed"]
-    found = trend([lived for row in failed if (lived := measure.lived(row)) is not None])
+    failed = [row for row in rows if how_ended(row["reason"]) == "failed"]
+    lengths = [lived for row in failed if (lived := measure.lived(row)) is not None]
+    found = trend(lengths[:_TREND_LIVES][::-1])
     if found is None:
         return None
     words = {
