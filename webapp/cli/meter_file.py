@@ -167,7 +167,7 @@ def _one(wanted: str, rows: list[dict[str, Any]], keys: tuple[str, ...], what: s
         return found[0]
     names = ", ".join(sorted(str(row["name"]) for row in (found or rows))) or "none is set up"
     problem = "fits more than one" if found else f"is no {what} here"
-    raise ValueError(f"{what} “{wanted}” {problem}: use one of {names}, or its id")
+    raise ValueError(f"{what} “{_short(wanted)}” {problem}: use one of {names}, or its id")
 
 
 def _time(text: str, zone: ZoneInfo) -> str:
@@ -177,7 +177,9 @@ def _time(text: str, zone: ZoneInfo) -> str:
     except ValueError:
         moment = None
     if moment is None or len(text) < len("2027-03-02 06:58"):
-        raise ValueError(f"at “{text}” is no date and time: write it like 2027-03-02 06:58")
+        raise ValueError(f"at “{_short(text)}” is no date and time: write it like 2027-03-02 06:58")
+    if moment.year < 1900:  # zones had odd seconds then
+        raise ValueError(f"at “{text}” is out of range: check the year")
     moment = moment if moment.tzinfo else moment.replace(tzinfo=zone)
     return moment.isoformat(timespec="milliseconds")
 
@@ -188,8 +190,13 @@ def _number(text: str) -> float:
     except ValueError:
         value = math.nan
     if not math.isfinite(value):
-        raise ValueError(f"value “{text}” is no number: write it like 1234.5, without thousands marks")
+        raise ValueError(f"value “{_short(text)}” is no number: write it like 1234.5, without thousands marks")
     return int(value) if value.is_integer() else value
+
+
+def _short(text: str) -> str:
+    """A cell as a message shows it."""
+    return text if len(text) <= 40 else f"{text[:40]}…"
 
 
 def _id_of(ms: int, meter: str, value: float) -> str:

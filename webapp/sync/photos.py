@@ -8,7 +8,7 @@ from typing import Any
 from uuid import uuid4
 
 import fsspec
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image
 
 from webapp.records.faults import Fault, Refused
 
@@ -18,6 +18,17 @@ QUALITY = 82
 _TOO_MANY_PIXELS = 80_000_000
 _FORMATS = ("JPEG", "PNG", "WEBP")
 """Pillow knows dozens of formats, some of which have it start other programs; a camera makes these."""
+_ORIENTATION = 274
+# TIFF 6.0, tag 274: where row 0 and column 0 of the data lie, and the turn that sets it right.
+_TURNS = {
+    2: Image.Transpose.FLIP_LEFT_RIGHT,
+    3: Image.Transpose.ROTATE_180,
+    4: Image.Transpose.FLIP_TOP_BOTTOM,
+    5: Image.Transpose.TRANSPOSE,
+    6: Image.Transpose.ROTATE_270,
+    7: Image.Transpose.TRANSVERSE,
+    8: Image.Transpose.ROTATE_90,
+}
 
 
 class PhotoStore:
@@ -61,10 +72,19 @@ def _clean(sent: bytes) -> bytes:
         image: Any = Image.open(io.BytesIO(sent), formats=_FORMATS)
         if image.width * image.height > _TOO_MANY_PIXELS:
             raise Refused(Fault("photo", "has too many pixels", "send at most 80 megapixels"))
-        upright = ImageOps.exif_transpose(image).convert("RGB")
+        upright = _turned(image).convert("RGB")
         upright.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
         out = io.BytesIO()
         upright.save(out, "JPEG", quality=QUALITY)
         return out.getvalue()
-    except (UnidentifiedImageError, OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+    except Refused:
+        raise
+    except Exception:  # over damaged bytes a decoder raises what it will: struct.error, TypeError, …
         raise Refused(Fault("photo", "is no picture that can be read", "send a JPEG, PNG or WebP file")) from None
+
+
+def _turned(image: Any) -> Any:
+    """The picture upright. Not by Pillow's own way: that writes the metadata anew, and gives up over what some
+    phones put into it."""
+    turn = _TURNS.get(image.getexif().get(_ORIENTATION))
+    return image if turn is None else image.transpose(turn)
