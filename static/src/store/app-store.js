@@ -67,13 +67,17 @@ export class Store {
       onMoved: () => this.#moved(),
       onLink: (link) => {
         this.view.link.value = link;
-        if (link === "here") this.#synced(device.id);
+        if (link === "here") {
+          this.#synced(device.id);
+          void this.#lookAhead(vault);
+        }
         if (!shown) void this.#tryRead().then((done) => { shown = done; });
         if (link === "app too old") lookForUpdate();
       },
       onFault: (error) => { this.view.storage.value = error instanceof Error ? error.message : String(error); },
     });
     this.#hearTabs(vault.name);
+    this.view.upkeep.value = (await vault.get("meta", "upkeep").catch(() => null)) ?? null;
     this.sync.start();
     void this.#housekeeping(vault);
   }
@@ -83,6 +87,21 @@ export class Store {
     const at = new Date().toISOString();
     this.view.synced.value = at;
     this.memory.keepSynced(device, at);
+  }
+
+  /**
+   * Keep what the server foresees, for when it cannot be asked. Unchanged, it comes from the browser's own cache.
+   * @param {Vault} vault
+   */
+  async #lookAhead(vault) {
+    try {
+      const ahead = await ask(this.fetch, "GET", "/upkeep");
+      if (vault !== this.vault || !ahead?.machines || ahead.as_of === this.view.upkeep.value?.as_of) return;
+      await vault.run(["meta"], "readwrite", (tx) => tx.objectStore("meta").put(ahead, "upkeep"));
+      this.view.upkeep.value = ahead;
+    } catch {
+      // What was kept before stands, with its date.
+    }
   }
 
   /** Read, or say why this phone's storage cannot be read; each round of syncing tries again. */

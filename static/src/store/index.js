@@ -16,6 +16,7 @@
 //   clock         how far this phone's clock is off, in ms (the server's minus the phone's), 0 when within five minutes
 //   person        who works at this tab, a definition of people, or null
 //   now           a Date, renewed each minute
+//   upkeep        what the server last foresaw (GET /upkeep: forecasts, parts, fluids, workload; `as_of`), or null
 //   updateReady   true when a new version waits
 import { app } from "./app-store.js";
 
@@ -23,7 +24,7 @@ export { newId } from "../core/uuid7.js";
 export { Problem } from "./http.js";
 export { makePin } from "./pin.js";
 
-export const { session, definitions, state, recent, unsent, photos, tray, link, gaps, lost, storage, synced, clock, person, now } = app.view;
+export const { session, definitions, state, recent, unsent, photos, tray, link, gaps, lost, storage, synced, clock, person, now, upkeep } = app.view;
 export const { updateReady } = app;
 
 /** Open what this phone has and ask the server who we are. Resolves as soon as there is something to show. */

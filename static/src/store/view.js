@@ -47,6 +47,7 @@ export function createView() {
     storage: signal(/** @type {string | null} */ (null)),
     person: signal(/** @type {Definition | null} */ (null)),
     now: signal(new Date()),
+    upkeep: signal(/** @type {any} */ (null)),
     definitions: sorted,
     state: computed(() => stateOf(base.value, pending.value, known(held.value), sorted.value)),
     recent: computed(() => recentOf(held.value, offset.value)),
@@ -99,6 +100,7 @@ export function showNothing(view) {
   batch(() => {
     view.held.value = nothing();
     view.person.value = null;
+    view.upkeep.value = null;
     view.lost.value = null;
   });
 }
