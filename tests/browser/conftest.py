@@ -48,9 +48,9 @@ class Server:
         whole = [sys.executable, "-m", "webapp.cli", *command, "--data", str(self.data)]
         return subprocess.run(whole, check=True, capture_output=True, text=True).stdout
 
-    def start(self, front_end: Path | None = None) -> None:
-        """Start, and wait until it answers; with another build of the front end when one is given."""
-        program = ["tests.browser.serve_build", str(front_end)] if front_end else ["webapp.cli"]
+    def start(self, front_end: Path | None = None, oldest_app: int = 1) -> None:
+        """Start, and wait until it answers; with another build, and the oldest app it takes, when one is given."""
+        program = ["tests.browser.serve_build", str(front_end), str(oldest_app)] if front_end else ["webapp.cli"]
         command = [sys.executable, "-m", *program, "serve", "--plain", "--port", str(self.port), "--data"]
         self.process = subprocess.Popen(
             [*command, str(self.data)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL

@@ -117,6 +117,19 @@ def go(page: Any, place: str) -> None:
     page.get_by_role("heading", name="Who are you?").wait_for(state="detached")
 
 
+def keep(page: Any, button: str) -> None:
+    """Press a form's button and wait until the phone says that it is kept."""
+    page.get_by_role("button", name=button, exact=True).click()
+    page.get_by_text("In the record").wait_for()
+
+
+def note(page: Any, text: str) -> None:
+    """Log a note."""
+    go(page, "log/note")
+    page.get_by_label("Note").fill(text)
+    keep(page, "Keep the note")
+
+
 def unsent(page: Any) -> list[dict[str, Any]]:
     """The entries in this phone's outbox, read from its database past the app."""
     rows: list[dict[str, Any]] = page.evaluate(READ_STORE, "outbox")

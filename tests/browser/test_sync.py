@@ -14,7 +14,22 @@ import pytest
 from PIL import Image
 
 from tests.browser.conftest import Works
-from tests.browser.shop_in_server import ANN, BEN, CLEO, CLEOS_PIN, enrol, go, hold_whole_app, join_by_hand, open_as, record, unsent, wait_sent  # fmt: skip
+from tests.browser.shop_in_server import (
+    ANN,
+    BEN,
+    CLEO,
+    CLEOS_PIN,
+    enrol,
+    go,
+    hold_whole_app,
+    join_by_hand,
+    keep,
+    note,
+    open_as,
+    record,
+    unsent,
+    wait_sent,
+)
 
 pytestmark = pytest.mark.browser
 
@@ -26,18 +41,6 @@ def phone_of(works: Works, device: Callable[..., Any], person: str, name: str = 
     context = device()
     enrol(works.server, context, name)
     return open_as(works.server, context, person)
-
-
-def keep(page: Any, button: str) -> None:
-    """Press a form's button and wait until the phone says that it is kept."""
-    page.get_by_role("button", name=button, exact=True).click()
-    page.get_by_text("In the record").wait_for()
-
-
-def note(page: Any, text: str) -> None:
-    go(page, "log/note")
-    page.get_by_label("Note").fill(text)
-    keep(page, "Keep the note")
 
 
 def send_now(page: Any) -> None:

@@ -1,7 +1,7 @@
 // Putting entries in the record from a form, and saying that they are kept.
 import { html } from "htm/preact";
-import { useState } from "preact/hooks";
-import { ButtonLink, Page, StateMark } from "../kit/index.js";
+import { useEffect, useState } from "preact/hooks";
+import { ButtonLink, Page, StateMark, where } from "../kit/index.js";
 import { keepPhoto, record } from "../store/index.js";
 
 /** @typedef {import("../store/types.js").NewEntry} NewEntry */
@@ -23,6 +23,35 @@ export function useKeeping() {
     return true;
   };
   return { problem, setProblem, kept, keep };
+}
+
+/** A photo is no text; that somebody has looked is said anew. */
+const NOT_HELD = new Set(["photo", "looked"]);
+
+/**
+ * Hold what is typed over a reload, such as a new version makes in every tab. It is forgotten once the form is kept or
+ * left, so that nobody meets half an entry of hours ago.
+ * @param {{ values: Record<string, any>, set: (some: any) => void }} form
+ * @param {{ kept?: string | null, name?: string }} [more] `name` tells several forms of one address apart
+ */
+export function useBegun(form, { kept = null, name = "" } = {}) {
+  const [slot] = useState(() => `wayround.begun.${where.peek().parts.join("/")}/${name}`);
+  const text = kept ? null : JSON.stringify(form.values, (key, value) => (NOT_HELD.has(key) ? undefined : value));
+  useEffect(() => {
+    const held = inTab((tab) => tab.getItem(slot));
+    if (held) form.set(JSON.parse(held));
+    return () => inTab((tab) => tab.removeItem(slot));
+  }, [slot]);
+  useEffect(() => inTab((tab) => (text ? tab.setItem(slot, text) : tab.removeItem(slot))), [slot, text]);
+}
+
+/** This tab's storage, where there is one. @template T @param {(tab: Storage) => T} use @returns {T | undefined} */
+function inTab(use) {
+  try {
+    return use(sessionStorage);
+  } catch {
+    return undefined; // denied or full: then a reload empties the form
+  }
 }
 
 /** A photo's SHA-256 for an entry's body; the entry is made even when the phone has no room for the picture. @param {Blob | null} photo */

@@ -3,7 +3,7 @@ import { html } from "htm/preact";
 import { Button, ButtonLink, Cautions, ChoiceField, DateField, Empty, Facts, Form, Notice, NumberField, Page, PhotoField, Section, StateMark, Tag, TextField, TickField, capital, readNumber, sayDay, sayWhen, useForm } from "../kit/index.js";
 import { definitions, newId } from "../store/index.js";
 import { sayDate } from "../core/dates.js";
-import { KeptPage, WillDo, photoOf, useKeeping } from "./keeping.js";
+import { KeptPage, WillDo, photoOf, useBegun, useKeeping } from "./keeping.js";
 import { initialsOf } from "./names.js";
 import { docOf, inUse, sayDue, standingOf } from "./standing.js";
 import { calendar, world } from "./world.js";
@@ -33,6 +33,7 @@ function Gone({ what, machine }) {
 function TagOn({ machine }) {
   const form = useForm({ why: "" });
   const { problem, kept, keep } = useKeeping();
+  useBegun(form, { kept });
   const send = () => {
     const error = wanted(form.values.why, "Why it must not be operated");
     if (error) return form.setErrors({ why: error });
@@ -60,6 +61,7 @@ function TagOff({ machine, id }) {
   const doc = docOf(world.value, machine);
   const form = useForm({ done: "", close: true, looked: false });
   const { problem, kept, keep } = useKeeping();
+  useBegun(form, { kept });
   if (kept) {
     const { startUp } = standingOf(world.value, machine);
     const round = startUp && { href: `#/round/${machine.id}/${startUp.checklist.id}`, text: "Start the round" };
@@ -103,6 +105,7 @@ function NewFinding({ machine }) {
   const name = machine?.name ?? "The shop";
   const form = useForm({ text: "", stop: "", tag: false, raise: true, photo: /** @type {Blob | null} */ (null) });
   const { problem, kept, keep } = useKeeping();
+  useBegun(form, { kept });
   const { values } = form;
   const send = async () => {
     const text = wanted(values.text, "What is wrong");
@@ -133,6 +136,7 @@ function Finding({ machine, id }) {
   const finding = doc.findings[id];
   const form = useForm({ done: "" });
   const { problem, kept, keep } = useKeeping();
+  useBegun(form, { kept });
   if (kept) return html`<${KeptPage} title=${machine?.name ?? "The shop"} said=${kept} to=${{ href: backTo(machine), text: machine?.name ?? "The shop" }} />`;
   if (!finding) return html`<${Gone} what="This finding" machine=${machine} />`;
   const raised = Object.entries(doc.raised).filter(([, task]) => task.finding === id);
@@ -159,6 +163,7 @@ function Finding({ machine, id }) {
 function Raise({ machine }) {
   const form = useForm({ title: "", minutes: "" });
   const { problem, kept, keep } = useKeeping();
+  useBegun(form, { kept });
   const send = () => {
     const title = wanted(form.values.title, "What is to be done") ?? (form.values.title.length > 200 ? "What is to be done is longer than 200 letters. Shorten it." : null);
     const minutes = readNumber(form.values.minutes, { name: "Minutes", min: 0, max: 100_000, optional: true });
@@ -187,6 +192,7 @@ function Task({ machine, id }) {
   const task = /** @type {any} */ (taskOf(machine, id));
   const form = useForm({ minutes: "", note: "", photo: /** @type {Blob | null} */ (null) });
   const { problem, kept, keep } = useKeeping();
+  useBegun(form, { kept });
   if (kept) return html`<${KeptPage} title=${machine?.name ?? "The shop"} said=${kept} to=${{ href: "#/today", text: "Today" }} also=${{ href: backTo(machine), text: machine?.name ?? "The shop" }} />`;
   if (!task) return html`<${Gone} what="This task" machine=${machine} />`;
   const send = async () => {
@@ -224,6 +230,7 @@ function TaskFacts({ task, machine }) {
 function Defer({ machine, task, keep }) {
   const { today } = calendar.value;
   const form = useForm({ to: "", why: "" });
+  useBegun(form, { name: "defer" });
   const send = () => {
     const to = !form.values.to ? "The new date is empty. Choose a day." : form.values.to <= today ? `The new date is ${capital(sayDay(form.values.to, today))}. Choose a day after today.` : null;
     const why = wanted(form.values.why, "Why it is put off");

@@ -2,7 +2,7 @@
 import { html } from "htm/preact";
 import { Button, Form, Notice, NumberField, Page, SelectField, TextField, capital, figure, readNumber, useForm } from "../../kit/index.js";
 import { SHAPES, area, cutArea, spindleHours } from "../../core/sections.js";
-import { KeptPage, WillDo, useKeeping } from "../keeping.js";
+import { KeptPage, WillDo, useBegun, useKeeping } from "../keeping.js";
 import { docOf } from "../standing.js";
 import { world } from "../world.js";
 import { MachineField, NothingToLog, faultOf, useMachine } from "./shared.js";
@@ -105,6 +105,7 @@ function BatchForm({ machine, problem, keep }) {
   const doc = docOf(world.value, machine);
   const blank = Object.fromEntries(["loads", "minutes", "cuts", "what", "note", ...Object.values(SHAPES).flat(), ...meters.map(({ id }) => id)].map((name) => [name, ""]));
   const form = useForm(/** @type {Typed} */ ({ ...blank, shape: "round" }));
+  useBegun(form, { name: machine.id });
   const [{ adds, figures, errors }, typed] = [work(meters, form.values), form.values];
   const lines = meters.filter(({ id }) => (adds[id] ?? 0) > 0).map((meter) => {
     const total = doc.meters[meter.id]?.total ?? 0;

@@ -2,7 +2,7 @@
 import { html } from "htm/preact";
 import { BandStrip, Button, Cautions, Form, NumberField, Page, SelectField, TextField, figure, readNumber, useForm } from "../../kit/index.js";
 import { strength, topUp } from "../../core/mix.js";
-import { KeptPage, WillDo, useKeeping } from "../keeping.js";
+import { KeptPage, WillDo, useBegun, useKeeping } from "../keeping.js";
 import { judgeReading } from "../readings.js";
 import { docOf, quantityOf } from "../standing.js";
 import { world } from "../world.js";
@@ -86,6 +86,7 @@ function entries(machine, fluid, percent, poured, note) {
 function Sump({ machine, fluid, problem, keep }) {
   const last = docOf(world.value, machine).readings[quantityOf(fluid)]?.[0];
   const form = useForm({ level: "", reading: "", target: String(fluid.band?.target ?? ""), fill: String(fluid.capacity), water: "", concentrate: "", note: "" });
+  useBegun(form, { name: fluid.id });
   const { mix, percent, errors } = work(fluid, form.values);
   const judged = percent !== null && fluid.band ? judgeReading(fluid.band, percent) : null;
   const factor = fluid.factor ?? 1;

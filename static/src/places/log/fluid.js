@@ -2,7 +2,7 @@
 import { html } from "htm/preact";
 import { Button, Cautions, ChoiceField, Form, NumberField, Page, SelectField, TextField, figure, readNumber, sayDay, useForm } from "../../kit/index.js";
 import { dayOf } from "../../core/facts.js";
-import { KeptPage, WillDo, useKeeping } from "../keeping.js";
+import { KeptPage, WillDo, useBegun, useKeeping } from "../keeping.js";
 import { docOf } from "../standing.js";
 import { calendar, world } from "../world.js";
 import { MachineField, NothingToLog, useMachine } from "./shared.js";
@@ -22,6 +22,7 @@ export default function Fluid({ query }) {
   const { machine } = which;
   const form = useForm({ fluid: query.get("fluid") ?? "", what: "added", amount: "", strength: "", note: "" });
   const { problem, kept, keep } = useKeeping();
+  useBegun(form, { kept });
   const { values } = form;
   if (!which.machines.length) return html`<${NothingToLog} title="Oil and fluids" missing="No machine has fluids yet." />`;
   if (kept) return html`<${KeptPage} title="Oil and fluids" said=${kept} to=${{ href: "#/today", text: "Today" }} also=${{ href: `#/machine/${machine?.id}`, text: machine?.name ?? "Machine" }} />`;

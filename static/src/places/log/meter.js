@@ -2,7 +2,7 @@
 import { html } from "htm/preact";
 import { Button, Form, NumberField, Page, SelectField, TickField, figure, readNumber, sayWhen, useForm } from "../../kit/index.js";
 import { emptyDoc, fold } from "../../core/fold.js";
-import { KeptPage, WillDo, useKeeping } from "../keeping.js";
+import { KeptPage, WillDo, useBegun, useKeeping } from "../keeping.js";
 import { docOf } from "../standing.js";
 import { calendar, world } from "../world.js";
 import { MachineField, NothingToLog, useMachine } from "./shared.js";
@@ -22,6 +22,7 @@ export default function MeterRead({ query }) {
   const { machine } = which;
   const form = useForm({ meter: query.get("meter") ?? "", value: "", replaced: false });
   const { problem, kept, keep } = useKeeping();
+  useBegun(form, { kept });
   const { values } = form;
   if (!which.machines.length) return html`<${NothingToLog} title="Meter reading" missing="No machine has meters yet." />`;
   if (kept) return html`<${KeptPage} title="Meter reading" said=${kept} to=${{ href: "#/today", text: "Today" }} also=${{ href: `#/machine/${machine?.id}`, text: machine?.name ?? "Machine" }} />`;

@@ -2,13 +2,14 @@
 import { html } from "htm/preact";
 import { Button, Form, Page, PhotoField, SelectField, TextField, useForm } from "../../kit/index.js";
 import { definitions } from "../../store/index.js";
-import { KeptPage, photoOf, useKeeping } from "../keeping.js";
+import { KeptPage, photoOf, useBegun, useKeeping } from "../keeping.js";
 import { inUse } from "../standing.js";
 
 /** @param {import("./shared.js").LogProps} props */
 export default function Note({ query }) {
   const form = useForm({ machine: query.get("machine") ?? "", text: "", photo: /** @type {Blob | null} */ (null) });
   const { problem, kept, keep } = useKeeping();
+  useBegun(form, { kept });
   if (kept) return html`<${KeptPage} title="Note" said=${kept} to=${{ href: "#/today", text: "Today" }} also=${{ href: "#/log", text: "Log" }} />`;
   const send = async () => {
     const text = form.values.text.trim();

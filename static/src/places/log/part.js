@@ -2,7 +2,7 @@
 import { html } from "htm/preact";
 import { Button, Cautions, ChoiceField, Form, NumberField, Page, SelectField, TextField, figure, readNumber, useForm } from "../../kit/index.js";
 import { definitions, state } from "../../store/index.js";
-import { KeptPage, WillDo, useKeeping } from "../keeping.js";
+import { KeptPage, WillDo, useBegun, useKeeping } from "../keeping.js";
 import { lifeOf } from "../life.js";
 import { docOf, inUse } from "../standing.js";
 import { world } from "../world.js";
@@ -40,6 +40,7 @@ export default function PartChange({ query }) {
   const { machine } = which;
   const form = useForm({ part: query.get("part") ?? "", reason: "", other: "", item: /** @type {string | null} */ (null), used: "1", note: "" });
   const { problem, kept, keep } = useKeeping();
+  useBegun(form, { kept });
   const { values } = form;
   if (!which.machines.length) return html`<${NothingToLog} title="Part changed" missing="No machine has wearing parts yet." />`;
   if (kept) return html`<${KeptPage} title="Part changed" said=${kept} to=${{ href: "#/today", text: "Today" }} also=${{ href: `#/machine/${machine?.id}`, text: machine?.name ?? "Machine" }} />`;

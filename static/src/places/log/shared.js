@@ -1,7 +1,7 @@
 // What the quick entries have in common: which machine, and the frame of form and consequences.
 import { html } from "htm/preact";
 import { useState } from "preact/hooks";
-import { Empty, Page, SelectField, capital } from "../../kit/index.js";
+import { Empty, Page, SelectField, capital, go, where } from "../../kit/index.js";
 import { definitions } from "../../store/index.js";
 import { inUse } from "../standing.js";
 
@@ -15,7 +15,12 @@ import { inUse } from "../standing.js";
 export function useMachine(query, fits) {
   const machines = inUse(definitions.value.machines).filter(fits);
   const asked = machines.find(({ id }) => id === query.get("machine"));
-  const [chosen, choose] = useState(asked?.id ?? (machines.length === 1 ? machines[0]?.id ?? "" : ""));
+  const [chosen, setChosen] = useState(asked?.id ?? (machines.length === 1 ? machines[0]?.id ?? "" : ""));
+  /** The choice stands in the address too, so that a reload finds it. @param {string} id */
+  const choose = (id) => {
+    setChosen(id);
+    go(`${where.value.parts.join("/")}?${new URLSearchParams({ ...Object.fromEntries(query), machine: id })}`, { replace: true });
+  };
   return { machines, machine: machines.find(({ id }) => id === chosen) ?? null, choose };
 }
 

@@ -2,7 +2,7 @@
 import { html } from "htm/preact";
 import { Button, Empty, Form, NumberField, Page, SelectField, figure, readNumber, sayWhen, useForm } from "../../kit/index.js";
 import { definitions, state } from "../../store/index.js";
-import { KeptPage, WillDo, useKeeping } from "../keeping.js";
+import { KeptPage, WillDo, useBegun, useKeeping } from "../keeping.js";
 import { inUse } from "../standing.js";
 import { calendar, world } from "../world.js";
 
@@ -11,6 +11,7 @@ export default function Stock({ query }) {
   const items = inUse(definitions.value.items);
   const form = useForm({ item: query.get("item") ?? "", count: "" });
   const { problem, kept, keep } = useKeeping();
+  useBegun(form, { kept });
   if (kept) return html`<${KeptPage} title="Drawer count" said=${kept} to=${{ href: "#/today", text: "Today" }} also=${{ href: "#/log", text: "Log" }} />`;
   if (!items.length) return html`<${Page} title="Drawer count" back="#/log"><${Empty}>Nothing is kept in the drawer yet. <a href="#/setup">Add it in Set-up</a>.<//><//>`;
   const item = items.find(({ id }) => id === form.values.item) ?? null;
