@@ -168,16 +168,17 @@ def hardness_after_loss(hardness: float, before: float, after: float, share: flo
     return tidy(hardness * (before / after) ** share)
 
 
-def hardness_after_fill(hardness: float, level: float, water: float, water_hardness: float) -> float:
-    """Hardness when `water` of `water_hardness` is poured to `level`: the salts of both in the whole."""
-    for value, field in (
-        (hardness, "hardness"),
-        (level, "level"),
-        (water, "water"),
-        (water_hardness, "water_hardness"),
-    ):
+def hardness_after_fill(
+    hardness: float, level: float, water: float, water_hardness: float, concentrate: float = 0
+) -> float:
+    """Hardness when `water` of `water_hardness` and `concentrate` are poured to `level`: all salts in the whole.
+
+    Concentrate brings no salts but takes its room.
+    """
+    for value, field in ((hardness, "hardness"), (level, "level"), (water, "water"), (concentrate, "concentrate")):
         _not_below_zero(value, field)
-    held = level + water
+    _not_below_zero(water_hardness, "water_hardness")
+    held = level + water + concentrate
     return tidy((hardness * level + water_hardness * water) / held) if held else 0
 
 
