@@ -75,6 +75,30 @@ for (const [kind, body, other] of /** @type {[string, any, any][]} */ ([
   });
 }
 
+const FITTED = made("p", "part.changed", { part: "t1", reason: "new" }, "2027-03-02T06:00:00.000Z");
+const BATCH = made("a", "batch.run", { adds: { h: 1 }, loads: 6, cutters: { t1: 2.5, t2: 4 } });
+
+test("a stored batch amended without signal counts its cutters' minutes as amended", () => {
+  const body = { adds: { h: 1 }, loads: 5, cutters: { t1: 2.5 } };
+  const amending = made("v", "entry.amended", { entry: "a", kind: "batch.run", body, why: "miscounted" }, LATER);
+  const [shown, truth] = [over([FITTED, BATCH], [amending]).machines.m, foldAll([FITTED, BATCH, amending]).machines.m];
+  assert.equal(shown.parts.t1.minutes, 12.5);
+  assert.deepEqual(shown.parts, truth.parts);
+});
+
+test("a stored batch voided without signal takes its cutters' minutes along", () => {
+  const voiding = made("v", "entry.voided", { entry: "a", why: "twice" }, LATER);
+  assert.equal(over([FITTED, BATCH], [voiding]).machines.m.parts.t1.minutes, 0);
+});
+
+test("minutes that ended with a cutter's life wait for the server, and so does the rest of their batch", () => {
+  const changed = made("c", "part.changed", { part: "t1", reason: "chipped" }, "2027-03-02T09:00:00.000Z");
+  const stored = [FITTED, BATCH, changed];
+  const shown = over(stored, [made("v", "entry.voided", { entry: "a", why: "twice" }, LATER)]).machines.m;
+  assert.equal(shown.parts.t1.lives[0].minutes, 15);
+  assert.equal(shown.meters.h.total, foldAll(stored).machines.m.meters.h.total);
+});
+
 test("a finding that was closed since stays closed when its opening is amended without signal", () => {
   const stored = [made("a", "finding.opened", { text: "leak", stop: true }), made("c", "finding.closed", { finding: "a", done: "sealed" }, LATER)];
   const amending = made("v", "entry.amended", { entry: "a", kind: "finding.opened", body: { text: "drip", stop: true }, why: "wrong" }, LATER);
