@@ -2,12 +2,25 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { sayDay, sayLong, sayWhen } from "../src/kit/dates.js";
+import { stretchOf } from "../src/kit/chart.js";
 import { figure, readNumber } from "../src/kit/numbers.js";
 import { fieldsOf, mendedBody, remadeRound } from "../src/places/records/body.js";
 
 test("a comma is a decimal point, and spaces between digits are let pass", () => {
   assert.equal(readNumber("5,8", { name: "x" }).value, 5.8);
   assert.equal(readNumber(" 1 843.6 ", { name: "x" }).value, 1843.6);
+});
+
+test("a comma before three digits may be a thousand: it is asked for again", () => {
+  assert.match(String(readNumber("1,250", { name: "The total" }).error), /two ways/);
+  assert.equal(readNumber("0,250", { name: "x" }).value, 0.25);
+});
+
+test("a chart's stretch holds values and limits with air, and bars stand on nought", () => {
+  const series = [{ name: "a", unit: "%", values: [6, null, 8] }];
+  const [low, high] = stretchOf({ title: "", x: { name: "", kind: "number", values: [1, 2, 3], say: String }, series, limits: [{ name: "l", value: 10 }] });
+  assert.ok(low < 6 && low > 5 && high > 10 && high < 11);
+  assert.equal(stretchOf({ title: "", x: { name: "", kind: "number", values: [1], say: String }, series: [{ ...series[0], draw: "bars" }] })[0], 0);
 });
 
 for (const bad of ["", "abc", "1.2.3", "1e5", "0x10", "NaN", "Infinity", "--1"]) {

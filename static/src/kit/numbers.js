@@ -5,13 +5,17 @@
  */
 
 /**
- * Read a typed figure. A comma counts as the decimal point; spaces between digits are let pass.
+ * Read a typed figure. Spaces between digits are let pass. A comma counts as the decimal point, but not before three
+ * digits: one shop writes a thousand so, another one and a quarter.
  * @param {string} text as typed
  * @param {NumberRule} rule `name` is what the field is called in the message
  * @returns {{ value: number | null, error: string | null }} value null when empty or bad
  */
 export function readNumber(text, rule) {
   const plain = text.trim().replace(/[\s\u2009\u00a0]/g, "").replace(",", ".");
+  if (/^[1-9]\d{0,2}(,\d{3})+$/.test(text.trim())) {
+    return { value: null, error: `${rule.name} is "${text.trim()}", which can be read two ways. Type it without the comma.` };
+  }
   if (plain === "") {
     return { value: null, error: rule.optional ? null : `${rule.name} is empty. Type a number.` };
   }
