@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from webapp.cli.backtest import backtest
 from webapp.cli.backup import backup
 from webapp.cli.demo import demo
 from webapp.cli.device import device
@@ -24,5 +25,5 @@ def main() -> None:
     """Wayround: whether the machines are fit to start, what is due, and a record that stands up later."""
 
 
-for command in (serve, demo, device, person, owner, backup, restore, verify, refold, import_, doctor):
+for command in (serve, demo, device, person, owner, backup, restore, verify, refold, import_, backtest, doctor):
     main.add_command(command)

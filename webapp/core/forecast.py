@@ -1,8 +1,8 @@
 """On which day a meter reaches a figure: 10, 50 and 90 % dates for any number of rules at once.
 
 Use over the days ahead is taken as gamma distributed: it never runs backwards and leans to the right. Over h days
-its mean is m = sum of the weekday means, its variance v = kappa * sum of the weekday variances + psi * m^2
-(`pace.py`); closed days add nothing. The figure x is reached by the end of day h when the use S is at least x:
+its mean is m = sum of the weekday means, its variance v = kappa * sum of the weekday variances +
+(psi + drift * w) m^2, with w the weeks of use in m (`pace.py`); closed days add nothing. The figure x is reached by the end of day h when the use S is at least x:
 P(T <= h) = P(S >= x) = Q(m^2/v, x m/v), Q the upper regularised incomplete gamma function (DLMF 8.2.4). That is
 first passage of a process that only rises, so no simulation is needed and the same facts give the same days.
 
@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 HORIZON_DAYS = 3 * 366
 """How far ahead a date is given; what is further off has none."""
 LOW, HIGH = 0.1, 0.9
+DRIFT_WEEKS = 13.0
+"""Weeks after which the level drifts no further: a quarter of a year."""
 BEYOND = -1
 """In place of a day that lies past the horizon."""
 
@@ -142,7 +144,8 @@ class _Ahead:
 
         row = asked.row
         self.mean, self.var = pace.mean[row], pace.var[row]
-        self.kappa, self.psi, self.need = pace.kappa[row], pace.psi[row], asked.need
+        self.kappa, self.psi, self.drift = pace.kappa[row], pace.psi[row], pace.drift[row]
+        self.a_week, self.need = pace.a_week[row], asked.need
         self.days, self.start = days, asked.start
         # What of the first day is gone already counts for nothing.
         today = days.counts[asked.start + 1] - days.counts[asked.start]
@@ -173,7 +176,9 @@ class _Ahead:
             counts = (counts + self.days.counts[self.start + day - 1]) / 2
         counts = np.maximum(counts - self.before, 0.0)
         mean = (counts * self.mean).sum(axis=1)
-        var = self.kappa * (counts * self.var).sum(axis=1) + self.psi * mean**2
+        weeks = np.divide(mean, self.a_week, out=np.zeros_like(mean), where=self.a_week > 0)
+        level = self.psi + self.drift * np.minimum(weeks, DRIFT_WEEKS)
+        var = self.kappa * (counts * self.var).sum(axis=1) + level * mean**2
         runs = (mean > 0) & (var > 0)
         mean, var = np.where(runs, mean, 1.0), np.where(runs, var, 1.0)
         chances: Floats = gammaincc(mean**2 / var, np.maximum(self.need, 0.0) * mean / var)

@@ -1,19 +1,21 @@
-"""How fast meters run: the week's profile, its scatter, and how far past forecasts of the same meter were off.
+"""How fast meters run: the level, the week's shape, its scatter, and how far past forecasts of the meter missed.
 
-For every meter, from its daily use (`usage.daily`), newest weeks weighing most (weight halves every HALF_LIFE
-weeks):
+For every meter, from its daily use (`usage.daily`):
 
-* the level: use a week, drawn toward what the shop declared while weeks are few (normal-normal shrinkage; the
-  declared week weighs as many weeks as its own doubt is worth);
-* `mean` [7]: use on each weekday, drawn toward the working week in the same proportions;
+* the level: use a week. Three are tried, in which a past week weighs half after 2, 6 or 26 weeks; they are mixed
+  by how well each foretold this meter's own past (a Gaussian likelihood of its misses 4 weeks ahead). While weeks
+  are few it is drawn toward what the shop declared (normal-normal shrinkage: the declared week weighs as many
+  weeks as its doubt is worth);
+* `mean` [7]: use on each weekday, drawn toward five equal days in the same way;
 * `var` [7]: scatter of a single day about that, days without use among them;
 * `kappa`: how much more weeks scatter than single days would make them (days that follow each other are alike);
-* `psi`: variance, relative to the mean squared, that does not average out: the level is doubtful, and it drifts.
+* `psi`: variance relative to the mean squared that no averaging mends: the doubt in the level;
+* `drift`: what is added to psi for each week ahead: the level moves.
 
-kappa and psi are the method of moments on walk-forward forecasts: at the end of every past week the level is
-taken from the days before it alone, and the errors of the next week and the next four weeks are what they were.
-With few weeks both are drawn to starting figures. Those figures, HALF_LIFE and the declared shares are this
-program's choice, set by backtest (`wayround backtest`); no source gives them.
+kappa and drift are the method of moments on walk-forward forecasts: at the end of every past week the level is
+taken from the weeks before it alone, and the misses of the next 1, 4 and 8 weeks are what they were. With few
+weeks both are drawn to starting figures. Those figures and the declared shares are this program's choice, set by
+backtest (`wayround backtest`); no source gives them.
 """
 
 from __future__ import annotations
@@ -28,20 +30,33 @@ if TYPE_CHECKING:
 
     from webapp.core.usage import Days, Floats, Whole
 
-HALF_LIFE = 8.0
-"""Weeks after which a day weighs half."""
+HALF_LIVES = (2.0, 6.0, 26.0)
+"""Weeks after which a past week weighs half, for each of the levels that are tried."""
+AHEAD = (1, 4, 8)
+"""Weeks ahead that are tried."""
 PROFILE_WEEKS = 3.0
 """Weeks that the declared working week is worth in the weekday profile."""
 SCATTER_DAYS = 3.0
 """Days that the meter's common scatter is worth in the scatter of one weekday."""
 DAY_CV = 0.6
 """Starting figure for the scatter of a single working day, relative to its mean."""
+DAY_CV_DAYS = 5.0
+"""Days that it is worth."""
 DECLARED_CV = 0.8
 """How doubtful a level declared by the hours a week is."""
-DRIFT = 0.01
-"""Starting figure for psi beyond the doubt in the level: the level moves by a tenth."""
+NEWNESS = 0.3
+"""Variance, relative to the mean squared, that weeks to come have beyond what no week has shown yet; it falls with
+the square of the weeks known."""
+DRIFT = 0.002
+"""Starting figure for the drift, a week: the level moves by an eighth in 8 weeks."""
+LEAST_DRIFT = 0.0003
+DRIFT_DOUBT = 2.2
+"""What the drift found is widened by: a season pushes one way for months, which a variance from so few disjoint
+stretches understates."""
 WEEKS_TO_TRUST = 4.0
-"""Disjoint stretches that the starting figures of kappa and psi are worth."""
+"""Disjoint weeks that kappa's starting figure, 1, is worth."""
+STRETCHES_TO_TRUST = 2.0
+"""Disjoint stretches of 4 or 8 weeks that DRIFT is worth."""
 LEAST_SHARE = 0.05
 """A weekday with less of the week's use is none of the meter's working days."""
 MEASURED_DAYS = 20
@@ -62,7 +77,7 @@ def declared_rate(kind: str, unit: str, hours_a_week: float) -> float | None:
 
 @dataclass(frozen=True)
 class Pace:
-    """n meters: `mean`, `var` [n, 7] a weekday, Monday first; `kappa`, `psi`, `weeks` (that weigh), `days`
+    """n meters: `mean`, `var` [n, 7] a weekday, Monday first; `kappa`, `psi`, `drift`, `weeks` (that weigh), `days`
     (observed working days) [n].
 
     `idle` [n, 7]: share of observed days of that weekday without use, nan where none was observed.
@@ -73,6 +88,7 @@ class Pace:
     var: Floats
     kappa: Floats
     psi: Floats
+    drift: Floats
     weeks: Floats
     days: Floats
     idle: Floats
@@ -105,24 +121,37 @@ def fit(days: Days, declared: Sequence[float | None]) -> Pace:
         raise UsageError("declared", f"It has {len(declared)} rates for {n} meters.", "Give one a meter, or None.")
     prior = np.array([np.nan if rate is None else rate for rate in declared], dtype=float)
     weekday = (days.first.weekday() + np.arange(count)) % 7
-    weight = 0.5 ** (np.arange(count)[::-1] / (7 * HALF_LIFE))
-    seen = days.seen.astype(float)
-    use = np.where(days.seen, days.use, 0.0)
-    onehot = np.eye(7)[weekday]
-    exposure, used = (seen * weight) @ onehot, (use * weight) @ onehot
-    shape0 = working_week(n)
-    weeks = (exposure * shape0).sum(axis=1)
-    week_cv2 = np.full(n, DAY_CV**2 / 5)
-    level = _level(used.sum(axis=1), weeks, prior, week_cv2)
-    mean = (used + PROFILE_WEEKS * level[:, None] * shape0) / (exposure + PROFILE_WEEKS)
-    var = _scatter(use, seen, days.span, weekday, mean, onehot)
-    kappa, psi = _errors(use, seen, weekday, mean, var, prior)
-    worked = mean >= LEAST_SHARE * mean.sum(axis=1, keepdims=True)
-    counted = (seen * (worked[:, weekday] | (use > 0))).sum(axis=1)
-    idle_days = (seen * (use <= 0)) @ onehot
-    each = seen @ onehot
-    idle = np.divide(idle_days, each, out=np.full((n, 7), np.nan), where=each > 0)
-    return Pace(mean, var, kappa, psi, weeks, counted, idle)
+    seen, use = days.seen.astype(float), np.where(days.seen, days.use, 0.0)
+    week = _Week(use, seen, days.span, weekday, prior)
+    walk = _Walk(use, seen, weekday, week, prior)
+    mean = walk.level[:, None] * week.shape
+    # Scatter grows with the level as it does for counts: its ratio to the mean stays.
+    rise = np.divide(walk.level, week.level, out=np.ones(n), where=week.level > 0)
+    kappa, psi, drift = walk.moments()
+    return Pace(mean, week.var * rise[:, None], kappa, psi, drift, walk.weeks, week.worked, week.idle)
+
+
+class _Week:
+    """The shape of the week over the whole window, and the scatter of its days."""
+
+    def __init__(self, use: Floats, seen: Floats, span: Whole, weekday: Whole, prior: Floats) -> None:
+        import numpy as np
+
+        onehot, base = np.eye(7)[weekday], working_week(len(use))
+        self.each, used = seen @ onehot, use @ onehot
+        weeks = (self.each * base).sum(axis=1)
+        self.level = _level(used.sum(axis=1), weeks, prior, np.full(len(use), DAY_CV**2 / 5))
+        mean = (used + PROFILE_WEEKS * self.level[:, None] * base) / (self.each + PROFILE_WEEKS)
+        whole = mean.sum(axis=1, keepdims=True)
+        self.shape = np.divide(mean, whole, out=base.copy(), where=whole > 0)
+        self.var = _scatter(use, seen, span, weekday, mean, onehot)
+        self.cv2 = np.divide(
+            self.var.sum(axis=1), whole[:, 0] ** 2, out=np.full(len(use), DAY_CV**2 / 5), where=whole[:, 0] > 0
+        )
+        usual = self.shape >= LEAST_SHARE
+        self.worked = (seen * (usual[:, weekday] | (use > 0))).sum(axis=1)
+        idle = (seen * (use <= 0)) @ onehot
+        self.idle = np.divide(idle, self.each, out=np.full((len(use), 7), np.nan), where=self.each > 0)
 
 
 def _level(used: Floats, weeks: Floats, prior: Floats, week_cv2: Floats) -> Floats:
@@ -141,71 +170,102 @@ def _scatter(use: Floats, seen: Floats, span: Whole, weekday: Whole, mean: Float
 
     squares = seen * span * (use - mean[:, weekday]) ** 2
     each = seen @ onehot
-    squares_by_day = squares @ onehot
     # One relative scatter a meter, its variance growing with the weekday's mean.
     size = np.divide((mean**2).sum(axis=1), mean.sum(axis=1), out=np.zeros(len(mean)), where=mean.sum(axis=1) > 0)
     start = mean * size[:, None]
-    expected = (each * start).sum(axis=1)
-    found, known = squares.sum(axis=1), np.minimum(each.sum(axis=1), 1e9)
-    scale = np.divide(found, expected, out=np.full(len(mean), DAY_CV**2), where=expected > 0)
-    common = (known * scale + 5 * DAY_CV**2) / (known + 5)
-    var: Floats = (squares_by_day + SCATTER_DAYS * common[:, None] * start) / (each + SCATTER_DAYS)
+    expected, known = (each * start).sum(axis=1), each.sum(axis=1)
+    scale = np.divide(squares.sum(axis=1), expected, out=np.full(len(mean), DAY_CV**2), where=expected > 0)
+    common = (known * scale + DAY_CV_DAYS * DAY_CV**2) / (known + DAY_CV_DAYS)
+    var: Floats = (squares @ onehot + SCATTER_DAYS * common[:, None] * start) / (each + SCATTER_DAYS)
     return var
 
 
-def _errors(
-    use: Floats, seen: Floats, weekday: Whole, mean: Floats, var: Floats, prior: Floats
-) -> tuple[Floats, Floats]:
-    """kappa and psi from what forecasts at the end of each past week would have missed by."""
-    import numpy as np
+class _Walk:
+    """The level at the end of every week from the weeks before it, and how far each would have missed what came.
 
-    n, count = use.shape
-    week = mean.sum(axis=1)
-    shape = np.divide(mean, week[:, None], out=working_week(n), where=week[:, None] > 0)
-    steps = shape[:, weekday] * seen
-    scatter = var[:, weekday] * seen
-    week_cv2 = np.divide(var.sum(axis=1), week**2, out=np.full(n, DAY_CV**2 / 5), where=week > 0)
-    sums = [np.concatenate([np.zeros((n, 1)), np.cumsum(a, axis=1)], axis=1) for a in (use, steps, scatter)]
-    fade = 0.5 ** (1 / HALF_LIFE)
-    edges = list(range(count % 7, count, 7))
-    past_use, past_steps = np.zeros(n), np.zeros(n)
-    totals = np.zeros((2, 4, n))
-    for place, edge in enumerate(edges):
-        before = edges[place - 1] if place else 0
-        past_use = past_use * fade + sums[0][:, edge] - sums[0][:, before]
-        past_steps = past_steps * fade + sums[1][:, edge] - sums[1][:, before]
-        level = _level(past_use, past_steps, prior, week_cv2)
-        for size, ahead in enumerate((7, 28)):
-            if edge + ahead <= count:
-                told, due, spread = (total[:, edge + ahead] - total[:, edge] for total in sums)
-                # Only where there was something to forecast from, and most of the stretch was observed.
-                good = (past_steps >= 1) & (due >= 0.5 * ahead / 7)
-                rows = ((told - level * due) ** 2, spread, (level * due) ** 2, due / (ahead / 7) / (ahead / 7))
-                totals[size] += np.where(good, rows, 0.0)
-    return _moments(totals, week_cv2, _doubt(seen, weekday, shape, week_cv2, prior))
+    Arrays [e edges, …, n]: `levels` by candidate, `due` (weeks ahead that were observed), `told` (what ran in
+    them) and `spread` (variance of their days) by length.
+    """
 
+    def __init__(self, use: Floats, seen: Floats, weekday: Whole, week: _Week, prior: Floats) -> None:
+        import numpy as np
 
-def _doubt(seen: Floats, weekday: Whole, shape: Floats, week_cv2: Floats, prior: Floats) -> Floats:
-    """Relative variance of the level itself: a week's, over the weeks that it rests on."""
-    import numpy as np
+        self.week, self.prior = week, prior
+        n, count = use.shape
+        parts = (use, week.shape[:, weekday] * seen, week.var[:, weekday] * seen)
+        sums = [np.concatenate([np.zeros((n, 1)), np.cumsum(part, axis=1)], axis=1) for part in parts]
+        edges = np.arange(count, -1, -7)[::-1]
+        use_sum, due_sum, var_sum = (part[:, edges].T for part in sums)
+        self._levels(np.diff(use_sum, axis=0), np.diff(due_sum, axis=0))
+        blank = np.zeros((len(AHEAD), len(edges), n))
+        self.told, self.due, self.spread = blank, blank.copy(), blank.copy()
+        for place, weeks in enumerate(AHEAD):
+            last = len(edges) - weeks
+            for part, total in ((self.told, use_sum), (self.due, due_sum), (self.spread, var_sum)):
+                part[place, :last] = total[weeks:] - total[:-weeks]
+        # Only where there was something to forecast from, and most of the stretch was observed.
+        enough = self.due >= 0.5 * np.array(AHEAD)[:, None, None]
+        self.good = enough & (self.known[None] >= 1)
+        self._mix()
 
-    weight = 0.5 ** (np.arange(seen.shape[1])[::-1] / (7 * HALF_LIFE))
-    weeks = (shape[:, weekday] * seen * weight).sum(axis=1)
-    k = np.where(np.isnan(prior), 0.0, week_cv2 / DECLARED_CV**2)
-    total = weeks + k
-    doubt: Floats = np.divide(week_cv2, total, out=np.full(len(total), DECLARED_CV**2), where=total > 0)
-    return doubt
+    def _levels(self, used: Floats, due: Floats) -> None:
+        """Each candidate's level at each edge."""
+        import numpy as np
 
+        shape = (len(used) + 1, *used.shape[1:])
+        found = []
+        for half_life in HALF_LIVES:
+            fade = 0.5 ** (1 / half_life)
+            past_used, past_due = np.zeros(shape), np.zeros(shape)
+            for edge in range(1, len(past_used)):
+                past_used[edge] = past_used[edge - 1] * fade + used[edge - 1]
+                past_due[edge] = past_due[edge - 1] * fade + due[edge - 1]
+            found.append(_level(past_used, past_due, self.prior, self.week.cv2))
+            self.known = past_due
+        self.levels = np.stack(found)
 
-def _moments(totals: Floats, week_cv2: Floats, doubt: Floats) -> tuple[Floats, Floats]:
-    """totals [2 lengths, (squared error, variance of days, squared mean, stretches), n] -> kappa, psi."""
-    import numpy as np
+    def _mix(self) -> None:
+        """Weigh the candidates by how well they did."""
+        import numpy as np
 
-    (week_error, week_var, _, weeks), (month_error, month_var, month_mean, months) = totals
-    ratio = np.divide(week_error, week_var, out=np.ones_like(week_var), where=week_var > 0)
-    kappa = (weeks * ratio + WEEKS_TO_TRUST) / (weeks + WEEKS_TO_TRUST)
-    rest = month_error - kappa * month_var
-    seen_psi = np.divide(rest, month_mean, out=np.zeros_like(rest), where=month_mean > 0)
-    start = doubt * kappa + DRIFT
-    psi = (months * seen_psi + WEEKS_TO_TRUST * start) / (months + WEEKS_TO_TRUST)
-    return kappa, np.maximum(psi, doubt * kappa)
+        months = AHEAD.index(4)
+        miss = np.where(self.good[months], (self.told[months] - self.levels * self.due[months]) ** 2, 0.0).sum(axis=1)
+        told = self.good[months].sum(axis=0) / 4
+        least = miss.min(axis=0)
+        ratio = np.divide(miss, least, out=np.ones_like(miss), where=least > 0)
+        weight = ratio ** (-told / 2)
+        self.mixed = ((weight / weight.sum(axis=0))[:, None] * self.levels).sum(axis=0)
+        self.level, self.weeks = self.mixed[-1], self.known[-1]
+
+    def moments(self) -> tuple[Floats, Floats, Floats]:
+        """kappa, psi and drift: the method of moments on the errors of the mixed forecast."""
+        import numpy as np
+
+        week, n = self.week, len(self.level)
+        mean = self.mixed * self.due
+        error = np.where(self.good, (self.told - mean) ** 2, 0.0).sum(axis=1)
+        rise = np.divide(self.mixed, week.level, out=np.ones_like(self.mixed), where=week.level > 0)
+        spread = np.where(self.good, self.spread * rise, 0.0).sum(axis=1)
+        square = np.where(self.good, mean**2, 0.0).sum(axis=1)
+        stretches = np.where(self.good, self.due, 0.0).sum(axis=1) / np.array(AHEAD)[:, None] ** 2
+        ratio = np.divide(error[0], spread[0], out=np.ones(n), where=spread[0] > 0)
+        kappa = (stretches[0] * ratio + WEEKS_TO_TRUST) / (stretches[0] + WEEKS_TO_TRUST)
+        psi = self._doubt(kappa)
+        doubted = np.where(self.good, psi * mean**2, 0.0).sum(axis=1)
+        found, trust = np.full(n, STRETCHES_TO_TRUST * DRIFT), np.full(n, STRETCHES_TO_TRUST)
+        for place in range(1, len(AHEAD)):
+            rest = error[place] - kappa * spread[place] - doubted[place]
+            seen = np.divide(rest, AHEAD[place] * square[place], out=np.zeros(n), where=square[place] > 0)
+            found, trust = found + stretches[place] * seen, trust + stretches[place]
+        return kappa, psi[-1], np.maximum(DRIFT_DOUBT * found / trust, LEAST_DRIFT)
+
+    def _doubt(self, kappa: Floats) -> Floats:
+        """Relative variance of the level at each edge: a week's, over the weeks that it rests on; and what so few
+        weeks cannot have shown yet."""
+        import numpy as np
+
+        k = np.where(np.isnan(self.prior), 0.0, self.week.cv2 / DECLARED_CV**2)
+        total = self.known + k
+        doubt = np.divide(kappa * self.week.cv2, total, out=np.full(total.shape, DECLARED_CV**2), where=total > 0)
+        both: Floats = doubt + NEWNESS / (1 + self.known) ** 2
+        return both

@@ -62,8 +62,8 @@ class Told:
     """What a meter's movements tell.
 
     `counted`: most of the use is known by the day, so a day without any was a day without use, up to yesterday;
-    otherwise nothing is known beyond `read_to`, the last day that a reading covers, nor before the first. `blind`: days of which a
-    counter that was replaced told nothing. `backwards`: readings below the one before, which count for nothing.
+    otherwise only the days `read_from` to `read_to` are known, between the first reading and the last. `blind`: days
+    of which a counter that was replaced told nothing. `backwards`: readings below the one before, which count for nothing.
     """
 
     exact: Mapping[date, float] = field(default_factory=dict)
@@ -71,6 +71,7 @@ class Told:
     blind: tuple[tuple[date, date], ...] = ()
     first: date | None = None
     last: date | None = None
+    read_from: date | None = None
     read_to: date | None = None
     counted: bool = True
     backwards: int = 0
@@ -111,6 +112,7 @@ class _Teller:
         self.blind: list[tuple[date, date]] = []
         self.since: dict[date, float] = {}
         self.face: float | None = None
+        self.read_from: date | None = None
         self.read_to: date | None = None
         self.first: date | None = None
         self.last: date | None = None
@@ -148,6 +150,7 @@ class _Teller:
         else:
             self._rise(face - self.face, upto)
         self.face = face
+        self.read_from = self.read_from or upto + ONE_DAY
         self.read_to = upto if self.read_to is None else max(upto, self.read_to)
 
     def _new_face(self, movement: Movement, upto: date) -> None:
@@ -176,8 +179,8 @@ class _Teller:
         self._keep(1.0)
         spread = sum(stretch.amount for stretch in self.stretches)
         return Told(
-            self.exact, tuple(self.stretches), tuple(self.blind), self.first, self.last, self.read_to,
-            counted=self.counted_sum > 0 and self.counted_sum >= spread,
+            self.exact, tuple(self.stretches), tuple(self.blind), self.first, self.last, self.read_from, self.read_to,
+            counted=self.read_to is None or (self.counted_sum > 0 and self.counted_sum >= spread),
             backwards=self.backwards, replaced=self.replaced,
         )  # fmt: skip
 
@@ -258,8 +261,10 @@ def _covered(told: Told, first: date, count: int, since: date) -> Flags:
     if told.first is None:
         return covered
     yesterday = first + timedelta(days=count - 2)
-    last = max(told.read_to or yesterday, yesterday) if told.counted else told.read_to or told.first
-    known = since if told.counted else max(since, told.first + ONE_DAY)
+    known, last = since, max(told.read_to or yesterday, yesterday)
+    if not told.counted:
+        assert told.read_from is not None and told.read_to is not None
+        known, last = told.read_from, told.read_to
     covered[_columns(known, last, first)] = True
     for start, end in (*told.blind, *((s.first, s.last) for s in told.stretches if s.first < first)):
         covered[_columns(start, end, first)] = False

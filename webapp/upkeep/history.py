@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from webapp.core.instants import parse_instant
@@ -21,7 +21,7 @@ from webapp.records.folding import effective, mend, mendings
 from webapp.records.models import Entry
 from webapp.records.state import Doc, Effective
 
-WINDOW_DAYS = 26 * 7
+WINDOW_DAYS = 52 * 7
 METER_KINDS = ("meter.read", "meter.added", "batch.run")
 TAG_KINDS = ("tag.on", "tag.off")
 DOING_KINDS = ("task.done",)
@@ -44,6 +44,12 @@ def entries(session: Session, kinds: Iterable[str], after_ms: int) -> Iterator[t
             entry = mend(effective(json.loads(row.document), row.ms), mended.get(row.id, []))
             if entry is not None:
                 yield row.ms, entry
+
+
+def beginning(session: Session, zone: str) -> date | None:
+    """The shop's date of the first movement of any meter; None before there is one."""
+    first = session.execute(select(func.min(Entry.ms)).where(Entry.kind.in_(METER_KINDS))).scalar()
+    return None if first is None else local(zone)(first).date()
 
 
 def local(zone: str) -> Callable[[int], datetime]:

@@ -57,23 +57,28 @@ class Uses:
 
 
 def measure(session: Session, shop: Shop) -> Uses:
-    """The pace of every meter in use, from the newest 26 weeks."""
+    """The pace of every meter in use, from the newest 52 weeks."""
     first = shop.today - timedelta(days=WINDOW_DAYS)
     return from_past(shop, past(session, first, shop.today, shop.zone, shop.docs), first)
 
 
-def from_past(shop: Shop, found: Past, first: date) -> Uses:
-    """The same from a past that was read before."""
-    lines = [
+def lines_of(shop: Shop) -> list[Line]:
+    """Every meter of the machines in use."""
+    return [
         Line(meter["id"], machine["id"], meter["kind"], meter["unit"], meter["name"])
         for machine in shop.machines.values()
         for meter in machine["meters"]
     ]
+
+
+def from_past(shop: Shop, found: Past, first: date) -> Uses:
+    """The same from a past that was read before."""
+    lines = lines_of(shop)
     tolds = [tell(found.movements.get(line.id, ())) for line in lines]
     declared = [paces.declared_rate(line.kind, line.unit, shop.hours_a_week) for line in lines]
-    days = _days(shop, found, lines, tolds, first)
+    days = days_of(shop, found, lines, tolds, first)
     pace = paces.fit(days, declared)
-    begins = [_begin(told, shop.today) for told in tolds]
+    begins = [begin(told, shop.today) for told in tolds]
     origin = min([shop.today, *begins])
     ahead = calendar(origin, HORIZON_DAYS + (shop.today - origin).days, shop.holidays)
     shares = [_share(days, row, begin, shop.today, pace) for row, begin in enumerate(begins)]
@@ -81,11 +86,12 @@ def from_past(shop: Shop, found: Past, first: date) -> Uses:
     return Uses(lines, tolds, pace, declared, ahead, starts, shares, {line.id: n for n, line in enumerate(lines)})
 
 
-def _days(shop: Shop, found: Past, lines: list[Line], tolds: list[Told], first: date) -> Days:
+def days_of(shop: Shop, found: Past, lines: list[Line], tolds: list[Told], first: date) -> Days:
+    """Daily use of every meter from `first` to today."""
     count = (shop.today - first).days + 1
     # A day on which it ran was no day out of service, whatever hung on it at noon.
     out = [found.out.get(line.machine, set()) - told.exact.keys() for line, told in zip(lines, tolds, strict=True)]
-    since = [_known_since(told, line, first, shop.zone) for told, line in zip(tolds, lines, strict=True)]
+    since = [known_since(told, line, first, shop.zone) for told, line in zip(tolds, lines, strict=True)]
     week = paces.working_week(len(lines))
     return daily(tolds, first, count, open_days=_open(shop.holidays, first, count), profiles=week, since=since, out=out)
 
@@ -94,12 +100,12 @@ def _open(closed: Iterable[date], first: date, count: int) -> Flags:
     return calendar(first, count, frozenset(closed)).open_days
 
 
-def _known_since(told: Told, line: Line, first: date, zone: str) -> date:
+def known_since(told: Told, line: Line, first: date, zone: str) -> date:
     """A machine set up before the window is known over all of it, a new one from its first movement on."""
     return first if told.first is None or set_up_on(line.machine, zone) < first else max(told.first, first)
 
 
-def _begin(told: Told, today: date) -> date:
+def begin(told: Told, today: date) -> date:
     """The first day whose use is not in the total yet: today, tomorrow after a reading at the day's end, or the
     day after the last reading where nothing is known by the day."""
     if told.read_to is not None and told.read_to >= today:
