@@ -62,7 +62,7 @@ export default function Who() {
   const isNew = asked && where.value.query.get("new") === "1";
   const [chosen, setChosen] = useState(/** @type {string | null} */ (null));
   useJustMe(asked);
-  if (arriving.value) return html`<${Page} title="" />`;
+  if (arriving.value) return html`<${Page} title="Coming in"><${Empty}>The shop is on its way to this device.<//><//>`;
   if (chosen) return html`<${Welcome} name=${chosen} />`;
   /** @param {Definition} one */
   const onChosen = (one) => {

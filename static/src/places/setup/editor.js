@@ -48,6 +48,13 @@ function Retire({ base, noun, leaving, onRetire }) {
     <div class="row"><${Button} off=${off} onPress=${() => onRetire(true)}>Take it out<//><${Button} line onPress=${() => setAsking(false)}>Leave it<//></div></div>`;
 }
 
+/** What became of an edit. @param {Definition | null} base @param {Definition} row as it is kept */
+function sayKept(base, row) {
+  if (!base) return `${row.name} is added.`;
+  if (row.retired !== base.retired) return row.retired ? `${row.name} is out of use.` : `${row.name} is in use again.`;
+  return `${row.name} is saved as revision ${row.revision}.`;
+}
+
 /** What was begun earlier is here again. @param {{ draft: Draft | null, base: Definition | null }} props */
 function Begun({ draft, base }) {
   if (!draft) return null;
@@ -69,7 +76,7 @@ export function Editor({ type, on, noun, base, draft, form, start, shown = form.
   const leave = () => go(back, { replace: true });
   const { met, setMet, problem, setProblem, save } = useSaving(type, base, fields, form.setErrors, async (row) => {
     await over();
-    done.value = base ? `${row.name ?? "It"} is saved as revision ${row.revision}.` : `${row.name} is added.`;
+    done.value = sayKept(base, row);
     leave();
   });
   const send = async () => {

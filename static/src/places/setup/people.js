@@ -55,7 +55,7 @@ function Person({ base, draft }) {
     leaving="They can no longer be named on a phone; what they did stays in the record under their name.">
     <${TextField} label="Name" maxLength=${80} ...${form.field("person")} />
     <${TextField} label="Initials" optional hint="They stand beside every entry in the record." maxLength=${4} placeholder=${initialsFrom(form.values.person)} ...${form.field("initials")} />
-    ${twin && html`<p class="field-hint" role="status">${twin.name} has the initials ${short} too. Others would tell them apart in the record.</p>`}
+    ${twin && html`<p class="field-hint" role="status">${twin.name} has the initials ${short} too. Choose others, so that the record tells them apart.</p>`}
     <${ChoiceField} label="Role" hint="Changing set-up takes the owner's password, whatever the role." options=${ROLES} ...${form.field("role")} />
     <${PinFields} form=${form} had=${Boolean(base?.pin)} /><//>`;
 }

@@ -1,7 +1,7 @@
 // The rule that is being written, read back: in words, as it stands today, and what comes next.
 import { html } from "htm/preact";
 import { Section, StateMark, figure } from "../../kit/index.js";
-import { sayDate } from "../../core/dates.js";
+import { addDays, sayDate } from "../../core/dates.js";
 import { judge } from "../../core/due.js";
 import { factsOf } from "../../core/facts.js";
 import { docOf } from "../standing.js";
@@ -10,7 +10,6 @@ import { same } from "./clash.js";
 import { aheadOf } from "./rule-ahead.js";
 import { datesOf } from "./rule-dates.js";
 import { sayRule, unitsOf } from "./rule-words.js";
-import { addDays } from "../../core/dates.js";
 
 /** @typedef {import("../../store/types.js").Definition} Definition */
 /** @typedef {import("../../core/due.js").Rule} Rule */
@@ -18,18 +17,21 @@ import { addDays } from "../../core/dates.js";
 
 const LOOK_BACK_DAYS = 366;
 
-/** The fixed dates of a rule around today: worked out here, or the server's when they are of this same rule. @param {Rule} rule @param {Definition | null} base @param {string} today @returns {string[]} */
+/** A date that is not broken over two lines. @param {string} day */
+const whole = (day) => sayDate(day).replaceAll(" ", "\u00a0");
+
+/** The fixed dates of a rule around today: worked out here, or the server's when they are of this same rule; null when only the server can tell. @param {Rule} rule @param {Definition | null} base @param {string} today @returns {string[] | null} */
 function datesAround(rule, base, today) {
   const fixed = ("first_of" in rule ? rule.first_of : [rule]).find((/** @type {Rule} */ one) => "rrule" in one);
   if (!fixed) return [];
   const own = datesOf(fixed, addDays(today, -LOOK_BACK_DAYS), addDays(today, LOOK_BACK_DAYS));
-  return own ?? (base && same(base.rule, rule) ? base.dates ?? [] : []);
+  return own ?? (base && same(base.rule, rule) ? base.dates ?? [] : null);
 }
 
 /** @param {{ ahead: Ahead, units: Record<string, string>, alone: boolean }} props */
 function Next({ ahead, units, alone }) {
   const { rule, dates, counts, unit, now, none } = ahead;
-  return html`<li>${!alone && html`<b>${sayRule(rule, units)}</b>`}${dates && html`<span>Next: ${dates.map(sayDate).join(" · ")}</span>`}
+  return html`<li>${!alone && html`<b>${sayRule(rule, units)}</b>`}${dates && html`<span>Next: ${dates.map(whole).join(" · ")}</span>`}
     ${counts && html`<span>Next at ${counts.map((one) => figure(one)).join(" · ")} ${unit}. The meter stands at ${figure(now)} ${unit}.</span>`}${none && html`<span>${none}</span>`}</li>`;
 }
 
@@ -42,12 +44,13 @@ export function RulePreview({ rule, machine, base, start, checklist, meterStart 
   const { zone, today } = calendar.value;
   const { now } = world.value;
   const units = unitsOf(machine);
-  const task = { id: base?.id ?? "", start, checklist: checklist || null, meter_start: meterStart, dates: datesAround(rule, base, today) };
+  const dates = datesAround(rule, base, today);
+  const task = { id: base?.id ?? "", start, checklist: checklist || null, meter_start: meterStart, dates: dates ?? [] };
   const facts = factsOf(task, /** @type {any} */ (machine), docOf(world.value, machine), { now: now.getTime(), zone });
   const due = judge(rule, facts);
   const ahead = aheadOf(rule, facts);
   return html`<div class="will" aria-live="polite"><h3>Read back</h3><p><b>${sayRule(rule, units)}.</b></p>
-    <p><${StateMark} mark=${due.state} word=${`Today: ${due.state}`} /> <span class="soft">${due.why}</span></p>
+    ${dates && html`<p><${StateMark} mark=${due.state} word=${`Today: ${due.state}`} /> <span class="soft">${due.why}</span></p>`}
     <ul>${ahead.map((one, index) => html`<${Next} key=${index} ahead=${one} units=${units} alone=${ahead.length === 1} />`)}</ul>
-    <p class="soft">As it comes out when it is done each time just then.</p></div>`;
+    ${ahead.some((one) => (one.dates ?? one.counts ?? []).length > 1) && html`<p class="soft">When it is done each time as it falls due.</p>`}</div>`;
 }

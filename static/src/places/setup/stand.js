@@ -4,9 +4,10 @@ import { useEffect, useState } from "preact/hooks";
 import { Button, ButtonLink, Empty, Icon, Notice, SelectField, StateMark, TextField, counted, iconOf, where } from "../../kit/index.js";
 import { ask, definitions, Problem, syncNow } from "../../store/index.js";
 import { inUse } from "../standing.js";
+import { useDraft, useKeeping } from "./drafts.js";
 import { hindrance, SetupPage } from "./frame.js";
 import { named } from "./naming.js";
-import { NEW_BAY, nextName, sameBay } from "./standing-names.js";
+import { NEW_BAY, newBayName, newBays, nextName, sameBay } from "./standing-names.js";
 
 /**
  * @typedef {{ key: string, name: string, family: string, checks: number, tasks: number, items: number, minutes: number }} Starter
@@ -64,11 +65,12 @@ function faulty(wishes) {
 
 /** The bay's id: chosen, known by its name, or made now. @param {Wish} wish @param {Map<string, string>} made by name */
 async function bayOf(wish, made) {
-  if (wish.bay !== NEW_BAY) return wish.bay || null;
-  const known = made.get(sameBay(wish.newBay)) ?? inUse(definitions.value.bays).find((bay) => sameBay(String(bay.name)) === sameBay(wish.newBay))?.id;
+  const name = newBayName(wish);
+  if (name === null) return wish.bay || null;
+  const known = made.get(sameBay(name)) ?? inUse(definitions.value.bays).find((bay) => sameBay(String(bay.name)) === sameBay(name))?.id;
   if (known) return known;
-  const bay = await ask("POST", "/definitions/bay", { name: wish.newBay.trim() });
-  made.set(sameBay(wish.newBay), bay.id);
+  const bay = await ask("POST", "/definitions/bay", { name });
+  made.set(sameBay(name), bay.id);
   return bay.id;
 }
 
@@ -132,13 +134,13 @@ function Choosing({ starters, wishes, onWishes, onStand }) {
   };
   const change = (/** @type {number} */ at, /** @type {Partial<Wish>} */ some) => onWishes(wishes.map((wish, index) => (index === at ? { ...wish, ...some } : wish)));
   return html`<div class="stand-grid"><div class="stack"><p>Press a machine to add it; press twice for two of them.</p>
-      <div class="starters">${starters.map((starter) => html`<${StarterRow} key=${starter.key} starter=${starter} wishes=${wishes} onAdd=${() => add(starter)} />`)}</div></div>
+      <div class="starters">${starters.map((starter) => html`<${StarterRow} key=${starter.key} starter=${starter} wishes=${wishes} onAdd=${() => add(starter)} />`)}</div>
+      ${wishes.length > 0 && html`<div class="save-bar narrow"><${Button} onPress=${() => document.getElementById("chosen")?.scrollIntoView()}>${`${counted(wishes.length, "machine")} chosen: go on`}<//></div>`}</div>
     <div class="stand-side stack"><h2 class="section-head" id="chosen">Chosen</h2>
-      ${wishes.length ? html`<ul class="wishes">${wishes.map((wish, index) => html`<${WishRow} key=${index} wish=${wish} bays=${bays} starter=${starters.find(({ key }) => key === wish.key)}
+      ${wishes.length ? html`<ul class="wishes">${wishes.map((wish, index) => html`<${WishRow} key=${index} wish=${wish} bays=${[...bays, ...newBays(wishes.filter((_, other) => other !== index))]} starter=${starters.find(({ key }) => key === wish.key)}
         onChange=${(/** @type {Partial<Wish>} */ some) => change(index, some)} onDrop=${() => onWishes(wishes.filter((_, other) => other !== index))} />`)}</ul>
         <${Button} big off=${hindrance() !== null} onPress=${onStand}>${wishes.length === 1 ? "Stand it in the shop" : `Stand all ${wishes.length} in the shop`}<//>`
-    : html`<${Empty}>Nothing yet.<//>`}</div>
-    ${wishes.length > 0 && html`<div class="save-bar narrow"><${Button} onPress=${() => document.getElementById("chosen")?.scrollIntoView()}>${`${counted(wishes.length, "machine")} chosen: go on`}<//></div>`}</div>`;
+    : html`<${Empty}>Nothing yet.<//>`}</div></div>`;
 }
 
 export function Stand() {
@@ -147,6 +149,9 @@ export function Stand() {
   const [progress, setProgress] = useState(/** @type {Progress[] | null} */ (null));
   const [over, setOver] = useState(false);
   const fresh = where.value.query.get("new") === "1";
+  const draft = useDraft("stand", "new");
+  useKeeping("stand", null, wishes, []);
+  useEffect(() => { if (draft) setWishes(draft.values); }, [draft?.values]);
   const stand = async () => {
     const wrong = faulty(wishes);
     if (wrong) return setWishes(wrong);

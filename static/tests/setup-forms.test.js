@@ -1,0 +1,154 @@
+// What set-up's forms hold: definitions there and back unchanged, and errors that name the field and the mend.
+import assert from "node:assert/strict";
+import test from "node:test";
+import { bandValues, readBand } from "../src/places/setup/bands.js";
+import { checklistValues, checkValues, newCheck, readCheck, readChecklist } from "../src/places/setup/check-values.js";
+import { same } from "../src/places/setup/clash.js";
+import { byField, sentence } from "../src/places/setup/faults.js";
+import { machineValues, readMachine, usualMeter } from "../src/places/setup/machine-values.js";
+import { errorKey, memberErrors, memberFields, moved } from "../src/places/setup/member-keys.js";
+import { newBayName, newBays, nextName } from "../src/places/setup/standing-names.js";
+import { countedBy, readSteps, readTask, SHOP, taskValues } from "../src/places/setup/task-values.js";
+
+/** Errors that are there. @param {Record<string, string | null>} errors */
+const wrong = (errors) => Object.entries(errors).filter(([, error]) => error).map(([field]) => field).sort();
+
+test("a band goes through the form unchanged; no limit at all is no band", () => {
+  const band = { stop_low: 4.8, act_low: 5.5, target: 6.2, act_high: 6.9 };
+  assert.deepEqual(readBand(bandValues(band)), { band, errors: { stop_low: null, act_low: null, target: null, act_high: null, stop_high: null } });
+  assert.equal(readBand(bandValues(null)).band, null);
+  assert.deepEqual(readBand(bandValues({ target: 0, act_high: 0.025 })).band, { target: 0, act_high: 0.025 });
+});
+
+// The server's rule (webapp/core/bands.py): limits rise; a stop may lie on its act limit and the target on either.
+test("limits that do not rise are named, those that may meet are let be", () => {
+  assert.deepEqual(wrong(readBand(bandValues({ act_low: 6, act_high: 6 })).errors), ["act_high"]);
+  assert.deepEqual(wrong(readBand(bandValues({ stop_low: 7, act_low: 6 })).errors), ["act_low"]);
+  assert.deepEqual(readBand(bandValues({ stop_low: 6, act_low: 6, target: 6 })).errors.target, "Target (6) does not lie above stop below (6). The limits rise from stop below to stop above.");
+  assert.deepEqual(wrong(readBand(bandValues({ stop_low: 6, act_low: 6, target: 7, act_high: 9, stop_high: 9 })).errors), []);
+  assert.match(String(readBand({ ...bandValues(null), target: "six" }).errors.target), /digits only/);
+});
+
+const READING = { id: "c1", text: "Read the air gauge", how: "At the regulator.", why: "Low air drops a tool.", source: "common practice, no source", answer: "reading", stop: true,
+  quantity: "air.pressure", unit: "psi", band: { stop_low: 70, act_low: 80, target: 90, act_high: 100 }, factor: 1.5 };
+const CHOICE = { id: "c2", text: "Read the dip slide", how: "", why: "Bacteria.", source: "the shop's own", answer: "choice", stop: false, quantity: "coolant.dip_slide", photo: true,
+  caution: "coolant_skin", choices: [{ text: "Below 10 000 per ml", ok: true }, { text: "More", ok: false }] };
+const PLAIN = { id: "c3", text: "Shut the door", how: "Pull on it.", why: "It holds chips.", source: "29 CFR 1910.212(a)(1)", answer: "ok", stop: true };
+
+test("each kind of check goes through the form unchanged", () => {
+  for (const check of [READING, CHOICE, PLAIN]) {
+    const { body, errors } = readCheck(checkValues(check));
+    assert.deepEqual(wrong(errors), []);
+    assert.ok(same(body, check), check.text);
+  }
+});
+
+test("what belongs to another kind of answer is not kept", () => {
+  const { body } = readCheck({ ...checkValues(READING), answer: "ok" });
+  assert.deepEqual(Object.keys(body).sort(), ["answer", "how", "id", "source", "stop", "text", "why"]);
+});
+
+test("a check that is not whole says what is missing", () => {
+  assert.deepEqual(wrong(readCheck(newCheck("n")).errors), ["text", "why"]);
+  assert.deepEqual(wrong(readCheck({ ...checkValues(READING), unit: "", target: "60" }).errors), ["target", "unit"]);
+  const choices = (/** @type {any[]} */ list) => String(readCheck({ ...checkValues(CHOICE), choices: list }).errors.choices);
+  assert.match(choices([{ text: "Clear", ok: true }]), /at least two/);
+  assert.match(choices([{ text: "Clear", ok: false }, { text: "Foul", ok: false }]), /No choice is ok/);
+  assert.match(choices([{ text: "Clear", ok: true }, { text: "clear ", ok: false }]), /read the same/);
+});
+
+test("a checklist names the check that is wrong", () => {
+  const list = { machine: "m", name: "Mill start-up", form: "start-up", checks: [READING, PLAIN] };
+  assert.ok(same(readChecklist(checklistValues(list)).body, list));
+  const bad = readChecklist({ ...checklistValues(list), name: " ", checks: [checkValues(READING), { ...checkValues(PLAIN), why: "" }] });
+  assert.deepEqual(wrong(bad.errors), ["checks/c3/why", "name"]);
+  assert.deepEqual(wrong(readChecklist(checklistValues(null)).errors), ["checks", "machine", "name"]);
+});
+
+const MACHINE = {
+  name: "CNC mill", family: "mill", bay: "b1", maker: "Own", notes: "By the door.", cautions: ["rotating_spindle"], meters: [{ id: "m1", kind: "spindle_hours", name: "Spindle hours", unit: "h" }],
+  parts: [{ id: "p1", kind: "belt", name: "Spindle belt", meter: "spindle_hours", item: "i1" }, { id: "p2", kind: "window", name: "Door window", meter: null, item: null }],
+  fluids: [{ id: "f1", kind: "coolant", name: "Coolant", capacity: 40, unit: "gal", band: { act_low: 6, target: 8, act_high: 10 }, factor: 1, quantity: "coolant.strength" }],
+};
+
+test("a machine goes through the form unchanged; what is emptied goes", () => {
+  const values = machineValues(MACHINE);
+  assert.ok(same(readMachine(values).body, MACHINE));
+  const { body } = readMachine({ ...values, maker: "", bay: "" });
+  assert.ok(!("maker" in body));
+  assert.equal(body.bay, null);
+});
+
+test("two meters of one kind are refused: rules could not tell them apart", () => {
+  const values = machineValues({ ...MACHINE, meters: [...MACHINE.meters, { id: "m2", kind: "spindle_hours", name: "Second spindle", unit: "h" }] });
+  assert.deepEqual(wrong(readMachine(values).errors), ["meters/m1/kind", "meters/m2/kind"]);
+});
+
+test("a fluid without capacity and a part without a kind are named", () => {
+  const values = machineValues(MACHINE);
+  values.fluids[0].capacity = "0";
+  values.parts[1].kind = "";
+  assert.deepEqual(wrong(readMachine(values).errors), ["fluids/f1/capacity", "parts/p2/kind"]);
+});
+
+test("a new meter is called by what it counts, in the shop's units", () => {
+  assert.deepEqual(usualMeter("cut_area", "metric"), { kind: "cut_area", name: "Cut area", unit: "sq cm" });
+  assert.deepEqual(usualMeter("cut_area", "us"), { kind: "cut_area", name: "Cut area", unit: "sq in" });
+  assert.deepEqual(usualMeter("blast_hours", "metric"), { kind: "blast_hours", name: "Blast hours", unit: "h" });
+});
+
+const TASK = {
+  machine: "m", name: "Change the filter", rule: { first_of: [{ meter: "spindle_hours", every: 250 }, { every: { months: 6 } }] }, checklist: null, steps: ["Lock out.", "Change it."], minutes: 20,
+  cautions: ["lock_out"], why: "It clogs.", source: "common practice, no source", start: "2027-03-02", meter_start: { m1: 120.5 },
+};
+const TODAY = "2027-03-02";
+
+test("a task goes through the form unchanged, at a machine and at the shop", () => {
+  assert.ok(same(readTask(taskValues(TASK, TODAY), MACHINE).body, TASK));
+  const shop = { ...TASK, machine: null, rule: { every: { years: 1 } }, meter_start: {} };
+  const values = taskValues(shop, TODAY);
+  assert.equal(values.machine, SHOP);
+  assert.ok(same(readTask(values, null).body, shop));
+});
+
+test("a task that is not whole says what is missing, the part of its rule among it", () => {
+  assert.deepEqual(wrong(readTask(taskValues(null, TODAY), null).errors), ["machine", "name", "why"]);
+  const values = taskValues(TASK, TODAY);
+  values.rules[0].amount = "0";
+  values.minutes = "-1";
+  values.meterStart = { m1: "lots" };
+  assert.deepEqual(wrong(readTask(values, MACHINE).errors), ["meterStart.m1", "minutes", "rule.0.amount"]);
+});
+
+test("steps are lines; a meter counts from a total only where the rule counts by it", () => {
+  assert.deepEqual(readSteps(" Lock out. \n\n Change it.\n"), ["Lock out.", "Change it."]);
+  assert.deepEqual(countedBy(taskValues(TASK, TODAY).rules, MACHINE).map(({ id }) => id), ["m1"]);
+  assert.deepEqual(countedBy(taskValues({ ...TASK, rule: { every: { days: 3 } } }, TODAY).rules, MACHINE), []);
+});
+
+test("members move by one and stay whole", () => {
+  assert.deepEqual(moved(["a", "b", "c"], 2, 1), ["a", "c", "b"]);
+  const list = ["a", "b"];
+  assert.equal(moved(list, 0, -1), list);
+  assert.equal(moved(list, 1, 2), list);
+});
+
+test("the server's faults find their field: a member's own, else what it lies in, else they are said apart", () => {
+  const fields = { rule: /** @type {[string, string]} */ (["rule", "The rule"]), ...memberFields("checks", [{ id: "x" }, { id: "y" }], { text: ["text", "What to check"] }) };
+  const { errors, rest } = byField([
+    { field: "checks.1.text", problem: "is empty", mend: "write at least a word" }, { field: "rule.first_of[1].every.months", problem: "It is not a whole number in range.", mend: "Give 1 to 1200." },
+    { field: "checks.7.text", problem: "is empty", mend: "write" }, { field: "id", problem: "x stands twice", mend: "give each its own" },
+  ], fields);
+  assert.equal(errors[errorKey("checks", "y", "text")], "What to check is empty. Write at least a word.");
+  assert.equal(errors.rule, "The rule is not a whole number in range. Give 1 to 1200.");
+  assert.deepEqual(rest, ["Checks.7.text is empty. Write.", "Id x stands twice. Give each its own."]);
+  assert.equal(sentence("The rule", { field: "rule", problem: "FREQ=HOURLY cannot be used here.", mend: "Count hours with a meter." }), "The rule: FREQ=HOURLY cannot be used here. Count hours with a meter.");
+  assert.deepEqual(memberErrors("checks", "x", { text: "no" }), { "checks/x/text": "no" });
+});
+
+test("names of machines and bays that are about to be", () => {
+  assert.equal(nextName("Band saw", ["band saw ", "Band saw 2"]), "Band saw 3");
+  const wishes = [{ bay: "new", newBay: " Machine bay " }, { bay: "new Machine bay", newBay: "" }, { bay: "b1", newBay: "x" }, { bay: "", newBay: "" }];
+  assert.deepEqual(wishes.map(newBayName), ["Machine bay", "Machine bay", null, null]);
+  assert.deepEqual(newBays(wishes), [{ value: "new Machine bay", text: "Machine bay" }]);
+});
