@@ -161,12 +161,13 @@ def wait_sent(page: Any) -> None:
 
 
 def name_oneself(page: Any, person: str) -> None:
-    """Say who works at this tab when it asks: each new tab does, once it has opened the phone's database."""
-    asked = page.get_by_role("heading", name="Who are you?")
-    asked.or_(page.get_by_role("link", name="is here. Somebody else?")).first.wait_for()
+    """Say who works at this tab if it asks: each new tab does, once it has opened the phone's database."""
+    asked = page.get_by_role("button", name=person)
+    here = page.get_by_role("link", name=f"{person} is here")
+    asked.or_(here).first.wait_for()
     if asked.count():
-        page.get_by_role("button", name=person).click()
-    page.get_by_role("link", name=f"{person} is here").wait_for()
+        asked.click()
+    here.wait_for()
 
 
 def record(server: Server) -> list[dict[str, Any]]:
