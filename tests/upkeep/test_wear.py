@@ -17,7 +17,7 @@ from webapp.records.folding import subject_entries
 from webapp.setup import definitions
 from webapp.setup.ids import new_id
 from webapp.upkeep.lives import rows_of
-from webapp.upkeep.wear import parts_document
+from webapp.upkeep.wear import parts_document, share
 
 NOON = parse_instant("2026-03-02T18:00:00Z")
 DAY, HOUR = 86_400_000, 3_600_000
@@ -86,6 +86,16 @@ def redefine(shop: Shop, type_: str, id_: str, change: Any) -> None:
 
 def price(shop: Shop, **more: Any) -> None:
     redefine(shop, "machine", shop.saw, lambda body: body | {"parts": [body["parts"][0] | more]})
+
+
+def test_what_all_machines_share_may_be_read_once(shop: Shop) -> None:
+    Saw(shop).lives(*LIVED).push()
+    with shop.app.app_context():
+        session = db.session()
+        machine = definitions.get(session, "machine", shop.saw)
+        assert machine is not None
+        assert parts_document(session, machine, NOON, share(session, NOON)) == document(shop)
+    assert document(shop, shop.mill) == {}
 
 
 def test_a_part_never_changed_says_what_to_log(shop: Shop) -> None:
@@ -215,6 +225,25 @@ def test_the_usual_grade_stands_where_none_is_noted(shop: Shop) -> None:
     Saw(shop).lives(100, 200).push()
     price(shop, grade="M42")
     assert {life["grade"] for life in blade(shop)["lives"]} == {"M42"}
+
+
+def test_the_batch_log_says_what_a_life_cut_mostly_where_nobody_noted_it(shop: Shop) -> None:
+    saw = Saw(shop)
+    saw.change("Fitted new")
+    kept: list[Entry] = []
+    for life in ({"C36000": 300, "304": 100}, {"304": 250}, {"304": 50, "C36000": 50}, {"C14500": 80}):
+        for alloy, amount in life.items():
+            kept.append(saw.add("batch.run", {"adds": {shop.area: amount}, "alloy": alloy}))
+        saw.change("Worn out", **({"material": "whatever came"} if "C14500" in life else {}))
+    saw.cut(70)
+    saw.change("Worn out")
+    saw.push()
+    assert [life.get("material") for life in blade(shop)["lives"]] == [None, "whatever came", "mixed", "304", "C36000"]
+    saw.add("entry.voided", {"entry": kept[0]["id"], "why": "another saw's"})
+    saw.push()
+    assert blade(shop)["lives"][-1]["material"] == "304"
+    later = blade(shop, now=NOON + 200 * DAY)
+    assert "material" not in later["lives"][-1], "the batch log is looked at for a year, not for ever"
 
 
 def test_lives_that_grow_shorter_are_said(shop: Shop) -> None:

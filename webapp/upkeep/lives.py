@@ -20,11 +20,15 @@ from webapp.records.folding import BEGINNING, Order, apply, subject_entries
 from webapp.records.kinds.parts import FITTED_NOTES, LIVES_KEPT
 from webapp.records.models import Checkpoint
 from webapp.records.state import Doc, empty_doc
+from webapp.upkeep.history import entries
 
 DAY_MS = 86_400_000
 MOST_LIVES = 100
 # Ids are hexadecimal: no id sorts after this.
 _AFTER_ALL_IDS = "g"
+
+# What more than half of a life was cut in; less than that of any is "mixed".
+_MOSTLY, MIXED = 0.5, "mixed"
 
 Row = dict[str, Any]
 
@@ -43,6 +47,49 @@ class Measure:
             return (parse_instant(life["to"]) - parse_instant(life["from"])) / DAY_MS
         found = life.get("minutes") if self.by == "minutes" else life["meters"].get(self.meter)
         return None if found is None else float(found)
+
+
+@dataclass(frozen=True)
+class Batch:
+    """What a batch of one alloy added to the meters, and to which cutters how many minutes."""
+
+    ms: int
+    alloy: str
+    adds: dict[str, float]
+    minutes: dict[str, float]
+
+    def amount(self, measure: Measure, part: str) -> float:
+        """How much of a part's measure it used up."""
+        return self.minutes.get(part, 0) if measure.by == "minutes" else self.adds.get(measure.meter or "", 0)
+
+
+def batches_since(session: Session, begin_ms: int) -> dict[str, list[Batch]]:
+    """Batches that name an alloy, by machine, in order; mended ones as they count now."""
+    found: dict[str, list[Batch]] = {}
+    for ms, entry in entries(session, ("batch.run",), begin_ms):
+        body = entry.body
+        if entry.machine and body.get("alloy"):
+            minutes = {part: each * body["loads"] for part, each in (body.get("cutters") or {}).items()}
+            found.setdefault(entry.machine, []).append(Batch(ms, body["alloy"], body["adds"], minutes))
+    return found
+
+
+def material_of(row: Row, batches: list[Batch], begin_ms: int, measure: Measure, part: str) -> str | None:
+    """What a life cut mostly: as noted at its end, else by the batch log where that covers the whole life."""
+    if row.get("material"):
+        return str(row["material"])
+    start, end = parse_instant(row["from"]), parse_instant(row["to"])
+    if start < begin_ms:
+        return None
+    cut: dict[str, float] = {}
+    for batch in batches:
+        if start < batch.ms <= end:
+            cut[batch.alloy] = cut.get(batch.alloy, 0) + batch.amount(measure, part)
+    total = sum(cut.values())
+    if total <= 0:
+        return None
+    most = max(cut, key=lambda alloy: (cut[alloy], alloy))
+    return most if cut[most] > _MOSTLY * total else MIXED
 
 
 def measure_of(part: Row, machine: Row, rows: list[Row]) -> Measure:
@@ -97,7 +144,7 @@ def running_row(fitted: Row, doc: Doc, now_text: str) -> Row:
     return noted | {"from": fitted["at"], "to": now_text, "meters": lived}
 
 
-def life_of(row: Row, measure: Measure, usual_grade: str | None) -> Life | None:
+def life_of(row: Row, measure: Measure) -> Life | None:
     """A life for the arithmetic; None when the measure did not count it. A running one has no reason."""
     lived = measure.lived(row)
     if lived is None and measure.by == "minutes" and "reason" not in row:
@@ -106,4 +153,4 @@ def life_of(row: Row, measure: Measure, usual_grade: str | None) -> Life | None:
         return None
     ended: Ended = how_ended(row["reason"]) if "reason" in row else "running"
     # A counter's reading rules over what was counted, so a total, and a life, may come out a little below nought.
-    return Life(max(lived, 0.0), ended, row.get("grade") or usual_grade, row.get("material"), row.get("edge"))
+    return Life(max(lived, 0.0), ended, row.get("grade"), row.get("material"), row.get("edge"))

@@ -15,8 +15,8 @@ from webapp.core.stock import Use, days_left, observe, reorder_point
 from webapp.records.state import Doc
 from webapp.setup import definitions
 from webapp.upkeep.history import entries
+from webapp.upkeep.lives import DAY_MS
 
-DAY_MS = 86_400_000
 LOOK_BACK_DAYS = 365
 SERVICE = 0.95
 """How sure a spare is to be there while a delivery is on its way (common practice, no source)."""

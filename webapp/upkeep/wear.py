@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import select
@@ -17,8 +18,20 @@ from webapp.core.weibull import Fit, Range, follows, gap, kaplan_meier
 from webapp.records.models import State
 from webapp.records.state import Doc, empty_doc
 from webapp.setup import definitions
-from webapp.upkeep.lives import MOST_LIVES, Measure, Row, life_of, measure_of, rows_of, running_row
-from webapp.upkeep.spares import Drawer, open_drawer, spare
+from webapp.upkeep.lives import (
+    DAY_MS,
+    MOST_LIVES,
+    Batch,
+    Measure,
+    Row,
+    batches_since,
+    life_of,
+    material_of,
+    measure_of,
+    rows_of,
+    running_row,
+)
+from webapp.upkeep.spares import LOOK_BACK_DAYS, Drawer, open_drawer, spare
 
 LEVEL = 0.9
 """Confidence of every interval, two-sided (common practice, no source)."""
@@ -30,15 +43,45 @@ _CURVE_END = 0.98
 _SHARES = (0.1, 0.5, 0.9)
 
 
-def parts_document(session: Session, machine: dict[str, Any], now_ms: int) -> dict[str, Any]:
+@dataclass(frozen=True)
+class Shared:
+    """What the parts of every machine draw on: the drawer, tasks that a change arms, a year's batches by machine."""
+
+    drawer: Drawer
+    tasks: list[Row]
+    batches: dict[str, list[Batch]]
+    begin_ms: int
+
+
+def share(session: Session, now_ms: int) -> Shared:
+    """Read it once for all machines; the answer costs the same however old the shop is."""
+    begin = now_ms - LOOK_BACK_DAYS * DAY_MS
+    drawer = open_drawer(session, _doc(session, "shop"), now_ms, definitions.shop_zone(session))
+    tasks = [task for task in definitions.list_all(session, "task") if not task["retired"] and _after(task)]
+    return Shared(drawer, tasks, batches_since(session, begin), begin)
+
+
+def parts_document(
+    session: Session, machine: dict[str, Any], now_ms: int, shared: Shared | None = None
+) -> dict[str, Any]:
     """Part id -> what the record and the arithmetic know of it. `machine` is its definition.
 
     Lengths are in `unit`: the part's meter, cut minutes from the batch log ("min"), or days where no meter counts.
+    Give `shared` (see `share`) when more than one machine is asked for.
     """
-    own, shop = (_doc(session, subject) for subject in (f"machine:{machine['id']}", "shop"))
-    drawer = open_drawer(session, shop, now_ms, definitions.shop_zone(session))
-    tasks = _armed(definitions.list_all(session, "task"), machine["id"])
-    return {part["id"]: _part(session, machine, part, own, drawer, tasks) for part in machine["parts"]}
+    if not machine["parts"]:
+        return {}
+    around = _Around(machine, _doc(session, f"machine:{machine['id']}"), shared or share(session, now_ms))
+    return {part["id"]: _part(session, part, around) for part in machine["parts"]}
+
+
+@dataclass(frozen=True)
+class _Around:
+    """A machine with its state and what it shares."""
+
+    machine: Row
+    doc: Doc
+    shared: Shared
 
 
 def _doc(session: Session, subject: str) -> Doc:
@@ -47,50 +90,51 @@ def _doc(session: Session, subject: str) -> Doc:
     return doc
 
 
-def _part(
-    session: Session, machine: dict[str, Any], part: Row, doc: Doc, drawer: Drawer, tasks: list[dict[str, Any]]
-) -> dict[str, Any]:
-    rows = rows_of(session, machine["id"], part["id"], doc)
+def _part(session: Session, part: Row, around: _Around) -> dict[str, Any]:
+    doc, machine = around.doc, around.machine
     fitted = doc["parts"].get(part["id"])
-    running = running_row(fitted, doc, instant_text(drawer.now_ms)) if fitted else None
-    everything = [running, *rows] if running else rows
-    measure = measure_of(part, machine, everything)
-    usual = part.get("grade")
-    lives = [life for row in everything if (life := life_of(row, measure, usual)) is not None]
+    ended = rows_of(session, machine["id"], part["id"], doc)
+    started = [running_row(fitted, doc, instant_text(around.shared.drawer.now_ms))] if fitted else []
+    measure = measure_of(part, machine, [*started, *ended])
+    rows = [_filled(row, part, measure, around) for row in (*started, *ended)]
+    running, ended = (rows[0], rows[1:]) if fitted else (None, rows)
+    lives = [life for row in rows if (life := life_of(row, measure)) is not None]
     known = study(lives, LEVEL)
     return {
         "name": part["name"],
         "kind": part["kind"],
         "by": measure.by,
         "unit": measure.unit,
-        "fitted": _fitted(fitted, running, measure, usual),
-        "lives": [_life(row, measure, usual) for row in rows],
+        "fitted": _told(running, measure) | {"at": fitted["at"], "by": fitted["by"]} if fitted and running else None,
+        "lives": [_ended(row, measure) for row in ended],
         **_studied(known),
         "left": _left(known.fit, running, measure),
         "replacement": _replacement(known.fit, part, running, measure),
-        "trend": _trend(rows, measure),
+        "trend": _trend(ended, measure),
         **{f"by_{by}": _groups(lives, by) for by in ("grade", "material", "edge")},
-        "stock": spare(drawer, part.get("item")),
-        "break_in": _break_in(tasks, part, fitted, machine, doc),
-        "said": [*_unmeasured(rows, fitted, measure), *known.said],
+        "stock": spare(around.shared.drawer, part.get("item")),
+        "break_in": _break_in(around, part, fitted),
+        "said": [*_unmeasured(ended, fitted, measure), *known.said],
     }
 
 
-def _fitted(fitted: Row | None, running: Row | None, measure: Measure, usual: str | None) -> dict[str, Any] | None:
-    """What is fitted now, since when and how long it has run; None while no change of it is in the record."""
-    if fitted is None or running is None:
-        return None
-    lived = life_of(running, measure, usual)
-    noted = {key: fitted.get(key) for key in ("edge", "tool", "stick_out")}
-    told = {"at": fitted["at"], "by": fitted["by"], "grade": fitted.get("grade") or usual, **noted}
-    return told | {"lived": tidy(lived.lived, 4) if lived else None}
+def _filled(row: Row, part: Row, measure: Measure, around: _Around) -> Row:
+    """A life with what nobody noted: the usual grade, and the material that the batch log says it cut mostly."""
+    batches = around.shared.batches.get(around.machine["id"], [])
+    material = material_of(row, batches, around.shared.begin_ms, measure, part["id"])
+    return row | {"grade": row.get("grade") or part.get("grade"), "material": material}
 
 
-def _life(row: Row, measure: Measure, usual: str | None) -> dict[str, Any]:
-    life = life_of(row, measure, usual)
-    noted = {key: row.get(key) for key in ("material", "edge", "tool", "stick_out")}
+def _told(row: Row, measure: Measure) -> dict[str, Any]:
+    """How long a life is or has been, and what is known of it."""
+    life = life_of(row, measure)
+    noted = {key: row[key] for key in ("grade", "material", "edge", "tool", "stick_out") if row.get(key)}
+    return {"lived": tidy(life.lived, 4) if life else None, **noted}
+
+
+def _ended(row: Row, measure: Measure) -> dict[str, Any]:
     told = {"from": row["from"], "to": row["to"], "reason": row["reason"], "ended": how_ended(row["reason"])}
-    return told | {"lived": tidy(life.lived, 4) if life else None, "grade": row.get("grade") or usual, **noted}
+    return told | _told(row, measure)
 
 
 def _studied(known: Study) -> dict[str, Any]:
@@ -155,7 +199,7 @@ def _wear_said(fitted: Fit, shape: Range) -> str:
 
 def _left(fitted: Fit | None, running: Row | None, measure: Measure) -> dict[str, Any] | None:
     """How much longer the part that runs now lasts, by the curve: at 10, 50 and 90 %."""
-    life = life_of(running, measure, None) if running else None
+    life = life_of(running, measure) if running else None
     if fitted is None or life is None:
         return None
     return {"shares": list(_SHARES), "left": [tidy(fitted.left(life.lived, share), 4) for share in _SHARES]}
@@ -179,7 +223,7 @@ def _replacement(fitted: Fit | None, part: Row, running: Row | None, measure: Me
         "saving": tidy(best.saving, 4),
         "unplanned_share": tidy(best.unplanned_share, 4),
     }
-    life = life_of(running, measure, None) if running else None
+    life = life_of(running, measure) if running else None
     to_go = best.age - life.lived if best.age is not None and life is not None else None
     return told | {"to_go": _tidy(to_go), "say": _replace_said(best.age, best.saving, best.why, measure.unit, to_go)}
 
@@ -220,28 +264,22 @@ def _groups(lives: list[Life], by: Any) -> dict[str, Any]:
     return {key: _studied(one) | {"said": list(one.said)} for key, one in found.items()}
 
 
-def _armed(tasks: list[dict[str, Any]], machine: str) -> list[dict[str, Any]]:
-    """The machine's tasks that a part change arms by a meter."""
-    return [task for task in tasks if task["machine"] == machine and not task["retired"] and list(_after(task))]
-
-
 def _after(task: dict[str, Any]) -> list[dict[str, Any]]:
+    """The rules of a task that a part's change arms by a meter."""
     rules = task["rule"].get("first_of", [task["rule"]])
     return [rule for rule in rules if rule.get("after") == "part.changed" and rule.get("meter") and rule.get("at")]
 
 
-def _break_in(
-    tasks: list[dict[str, Any]], part: Row, fitted: Row | None, machine: dict[str, Any], doc: Doc
-) -> list[dict[str, Any]]:
+def _break_in(around: _Around, part: Row, fitted: Row | None) -> list[dict[str, Any]]:
     """Where each task that waits for a new part's first use stands: used since the change, and the mark ahead."""
     if fitted is None:
         return []
     return [
-        _standing(task, rule, fitted, doc, meter)
-        for task in tasks
+        _standing(task, rule, fitted, around.doc, meter)
+        for task in around.shared.tasks
         for rule in _after(task)
-        for meter in machine["meters"]
-        if rule["part"] == part["kind"] and rule["meter"] == meter["kind"]
+        for meter in around.machine["meters"]
+        if task["machine"] == around.machine["id"] and rule["part"] == part["kind"] and rule["meter"] == meter["kind"]
     ]
 
 
