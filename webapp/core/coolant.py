@@ -22,6 +22,8 @@ ZERO_TOLERANCE = 0.2
 """How far from 0 a refractometer may show on water, in Brix: the usual accuracy of a hand instrument (common
 practice, no source). Beyond it the reading is refused until the instrument is set."""
 LENGTHS = ("in", "cm", "mm")
+_SLACK = 1.001
+"""A capacity or a depth that was rounded when it was written down is not called too much for that."""
 
 
 @dataclass(frozen=True)
@@ -106,19 +108,19 @@ def volume_at(sump: Mapping[str, Any], depth: float, capacity: float, unit: str)
     if "table" in sump:
         return tidy(_between(_rows(sump["table"]), depth, "depth", sump["unit"]))
     held = _flat(sump, depth, unit)
-    if held > capacity * (1 + 1e-9):
+    if held > capacity * _SLACK:
         raise MixError(
             "depth",
             f"{say(depth)} {sump['unit']} makes {say(held)} {unit}, more than the sump holds ({say(capacity)}).",
             "Measure again, or mend the sump's length and width.",
         )
-    return tidy(held)
+    return tidy(min(held, capacity))
 
 
 def depth_at(sump: Mapping[str, Any], volume: float, capacity: float, unit: str) -> float:
     """How deep a volume stands: the mark to fill to, in the sump's unit. The inverse of `volume_at`."""
     _not_below_zero(volume, "volume")
-    if volume > capacity * (1 + 1e-9):
+    if volume > capacity * _SLACK:
         raise MixError("volume", f"{say(volume)} is more than the sump holds ({say(capacity)}).", "Give less.")
     if "table" in sump:
         return tidy(_between([(held, depth) for depth, held in _rows(sump["table"])], volume, "volume", unit))
@@ -216,7 +218,7 @@ def _between(rows: Sequence[tuple[float, float]], at: float, field: str, unit: s
         if at <= high:
             return from_ + (to - from_) * (at - low) / (high - low)
     top = rows[-1][0]
-    if at <= top * (1 + 1e-9):
+    if at <= top * _SLACK:
         return rows[-1][1]
     raise MixError(field, f"{say(at)} {unit} is beyond the sump's table ({say(top)}).", "Measure again, or extend it.")
 
@@ -229,7 +231,7 @@ def _check_table(table: Any, capacity: float, unit: str) -> None:
         raise MixError("table", "Depth and volume do not both rise.", "Put the rows in order from the bottom.")
     if rows[0][0] > 0 and rows[0][1] <= 0:
         raise MixError("table", "The first depth above 0 holds nothing.", "Begin at the depth where the sump begins.")
-    if rows[-1][1] > capacity * (1 + 1e-9):
+    if rows[-1][1] > capacity * _SLACK:
         raise MixError(
             "table",
             f"It ends at {say(rows[-1][1])} {unit}, more than the sump holds ({say(capacity)}).",

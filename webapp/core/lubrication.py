@@ -32,7 +32,9 @@ OVER_MOST = 1.15
 SCATTER_FLOOR = 0.02
 """Share of the tank to which a level line is read at best; scatter is never taken to be smaller."""
 ISO_VG = (2, 3, 5, 7, 10, 15, 22, 32, 46, 68, 100, 150, 220, 320, 460, 680, 1000, 1500, 2200, 3200)
-"""Grades of ISO 3448 (from memory; 32 to 220 seen)."""
+"""Grades of ISO 3448 (2 to 1500 seen in a table of lubesolut.com, 2200 and 3200 from memory)."""
+_MIDPOINTS = {2: 2.2, 3: 3.2, 5: 4.6, 7: 6.8}
+"""The thinnest grades are named by a rounded midpoint, in mm2/s (the same table)."""
 
 
 class OilError(Problem):
@@ -230,7 +232,8 @@ def viscosity(grade: int) -> tuple[float, float]:
     """The limits of an ISO viscosity grade in mm2/s (cSt) at 40 degrees C: the midpoint -/+ 10 % (ISO 3448)."""
     if grade not in ISO_VG:
         raise OilError("grade", f"VG {grade} is no grade.", f"Give one of: {', '.join(map(str, ISO_VG))}.")
-    return tidy(grade * 0.9), tidy(grade * 1.1)
+    middle = _MIDPOINTS.get(grade, grade)
+    return tidy(middle * 0.9), tidy(middle * 1.1)
 
 
 def _chance(use: Use, hours: float, used: float) -> float:

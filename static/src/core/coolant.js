@@ -10,6 +10,9 @@ import { convert } from "./units.js";
  *   `unit` is that of length, width and depth: in, cm or mm; a table's rows are depth and volume, rising
  */
 
+/** A capacity or a depth that was rounded when it was written down is not called too much for that. */
+const SLACK = 1.001;
+
 /** How far from 0 a refractometer may show on water, in Brix (common practice, no source). */
 export const ZERO_TOLERANCE = 0.2;
 
@@ -54,14 +57,14 @@ export function volumeAt(sump, depth, capacity, unit) {
   notBelowZero(depth, "depth");
   if ("table" in sump) return tidy(between(rowsOf(sump.table), depth, "depth", sump.unit));
   const held = flat(sump, depth, unit);
-  if (held > capacity * (1 + 1e-9)) {
+  if (held > capacity * SLACK) {
     throw new Problem(
       "depth",
       `${say(depth)} ${sump.unit} makes ${say(held)} ${unit}, more than the sump holds (${say(capacity)}).`,
       "Measure again, or mend the sump's length and width.",
     );
   }
-  return tidy(held);
+  return tidy(Math.min(held, capacity));
 }
 
 /**
@@ -73,7 +76,7 @@ export function volumeAt(sump, depth, capacity, unit) {
  */
 export function depthAt(sump, volume, capacity, unit) {
   notBelowZero(volume, "volume");
-  if (volume > capacity * (1 + 1e-9)) {
+  if (volume > capacity * SLACK) {
     throw new Problem("volume", `${say(volume)} is more than the sump holds (${say(capacity)}).`, "Give less.");
   }
   if ("table" in sump) {
@@ -106,7 +109,7 @@ function between(rows, at, field, unit) {
     if (at <= high) return from + ((to - from) * (at - low)) / (high - low);
   }
   const [top, most] = rows[rows.length - 1];
-  if (at <= top * (1 + 1e-9)) return most;
+  if (at <= top * SLACK) return most;
   throw new Problem(field, `${say(at)} ${unit} is beyond the sump's table (${say(top)}).`, "Measure again, or extend it.");
 }
 
