@@ -11,7 +11,8 @@ from sqlalchemy.orm import Session
 from webapp.core.instants import shop_date
 from webapp.records.append import head
 from webapp.setup.definitions import shop_zone
-from webapp.upkeep import tasks, use
+from webapp.upkeep import tasks, use, wear, work
+from webapp.upkeep.fluids import fluids_document
 from webapp.upkeep.shop import load
 
 
@@ -25,18 +26,22 @@ def document(session: Session, now_ms: int) -> dict[str, Any]:
     shop = load(session, now_ms)
     uses = use.measure(session, shop)
     foreseen = tasks.foresee(shop, uses)
-    machines = {
-        machine: {
-            "tasks": tasks.document(foreseen, shop, uses, machine),
-            "meters": use.document(uses, shop, machine),
-        }
-        for machine in shop.machines
-    }
+    shared = wear.share(session, now_ms)
     at = datetime.fromtimestamp(now_ms / 1000, UTC).astimezone(ZoneInfo(shop.zone))
     return {
         "as_of": at.isoformat(timespec="seconds"),
         "time_zone": shop.zone,
         "head": head(session).position,
-        "machines": machines,
+        "machines": {
+            key: {
+                "tasks": tasks.document(foreseen, shop, uses, key),
+                "meters": use.document(uses, shop, key),
+                "bundles": work.bundles(foreseen, shop, key),
+                "parts": wear.parts_document(session, machine, now_ms, shared),
+                "fluids": fluids_document(session, machine, now_ms),
+            }
+            for key, machine in shop.machines.items()
+        },
         "shop": {"tasks": tasks.document(foreseen, shop, uses, None)},
+        "workload": work.workload(foreseen, shop, uses, work.doers(session, shop)),
     }
