@@ -17,18 +17,30 @@ ZONE = "America/New_York"
 NAME = "Slackwater Lane Fittings"
 BAYS = ("Machine bay", "Saw and sanding bay", "Blast and wash bay", "Bench", "Whole shop")
 CUTTERS = {
-    "T1": ("Face mill, 2 in", "end_mill"),
-    "T2": ("Rougher, 1/2 in", "end_mill"),
-    "T3": ("End mill, 3/8 in", "end_mill"),
-    "T4": ("End mill, 1/4 in", "end_mill"),
-    "T5": ("End mill, 1/8 in", "end_mill"),
-    "T6": ("Spot drill, 90 degrees", "drill"),
-    "T7": ("Drill, No. 7", "drill"),
-    "T8": ("Form tap, 1/4-20", "drill"),
-    "T9": ("Ball end mill, 1/4 in", "end_mill"),
-    "T10": ("Deburring cutter, 45 degrees", "end_mill"),
+    "T1": ("Face mill, 2 in", "end_mill", 0.08),
+    "T2": ("Rougher, 1/2 in", "end_mill", 0.24),
+    "T3": ("End mill, 3/8 in", "end_mill", 0.2),
+    "T4": ("End mill, 1/4 in", "end_mill", 0.14),
+    "T5": ("End mill, 1/8 in", "end_mill", 0.06),
+    "T6": ("Spot drill, 90 degrees", "drill", 0.03),
+    "T7": ("Drill, No. 7", "drill", 0.08),
+    "T8": ("Form tap, 1/4-20", "drill", 0.03),
+    "T9": ("Ball end mill, 1/4 in", "end_mill", 0.09),
+    "T10": ("Deburring cutter, 45 degrees", "end_mill", 0.05),
 }
-"""What this shop has in its numbered holders, and which of the starter's spares they come from."""
+"""What this shop has in its numbered holders, which of the starter's spares they come from, and what share of the
+spindle's time they cut."""
+COSTS = {
+    ("saw", "blade"): (42, 130),
+    ("sander", "belt"): (9, 24),
+    ("cabinet", "nozzle"): (18, 55),
+    ("cabinet", "gloves"): (26, 60),
+    ("cabinet", "window"): (6, 14),
+    ("cutters", "cutter"): (24, 95),
+}
+"""What a planned and an unplanned change cost in dollars, part, work and lost time together (invented)."""
+LEAD_DAYS = 7
+"""From order to delivery, as the shop reckons with for the spares of those parts."""
 
 Definition = tuple[str, dict[str, Any]]
 
@@ -156,6 +168,7 @@ def build(today: date, rng: Random, born_ms: int) -> Shop:
         if stand.role == "cutters":
             _name_cutters(machine)
         _count_from(machine)
+        _price(machine)
         machines[stand.role] = machine
         definitions += made
     tasks = [{"id": new_id(), "machine": None, "start": start.isoformat(), **task} for task in OWN_TASKS]
@@ -179,8 +192,18 @@ def _name_cutters(machine: Machine) -> None:
     """The owner has written into the starter what stands in each holder."""
     spares = {"end_mill": machine.items[0]["id"], "drill": machine.items[1]["id"]}
     for part in machine.parts("cutter"):
-        name, spare = CUTTERS[part["name"]]
+        name, spare, _ = CUTTERS[part["name"]]
         part |= {"name": f"{part['name']} {name}", "item": spares[spare]}
+
+
+def _price(machine: Machine) -> None:
+    """The owner has written in what a change costs, and how long a delivery takes."""
+    items = {item["id"]: item for item in machine.items}
+    for part in machine.body["parts"]:
+        costs = COSTS.get((machine.role, part["kind"]))
+        if costs:
+            part |= {"planned_cost": costs[0], "unplanned_cost": costs[1]}
+            items[part["item"]]["lead_days"] = LEAD_DAYS
 
 
 def _count_from(machine: Machine) -> None:

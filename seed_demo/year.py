@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from random import Random
+from typing import Any
 
 from seed_demo.calendar import WorkDay, working_days
 from seed_demo.fluids import Coolant, WayOil
@@ -16,7 +17,7 @@ from seed_demo.plan import DayPlan, Run, plan_year
 from seed_demo.plant import SHOP, Moment, Plant
 from seed_demo.results import Results
 from seed_demo.rounds import Rounds
-from seed_demo.shop import COUNTERS, STANDS, Shop
+from seed_demo.shop import COUNTERS, CUTTERS, STANDS, Shop
 from seed_demo.story import Script, Story
 from seed_demo.upkeep import Upkeep
 from seed_demo.wear import Drawer, Wear
@@ -34,6 +35,8 @@ NOW_AND_THEN = {
     "gauges": 0.25,
 }
 """How often those are used that no batch speaks of."""
+SHORT_DAY = 10
+"""Loads in a day below which nobody writes down what each cutter did."""
 WARM_UP = 0.12
 """Spindle hours a day that nobody logs as a batch; the counter sees them."""
 
@@ -158,15 +161,29 @@ class _Year:
         self.upkeep.after_work(when.later(5), by, run.role)
 
     def _log_cutting(self, planned: DayPlan) -> None:
-        """The cutters' own meter gets the day's spindle hours in one line."""
+        """The cutters get the day's spindle hours in one line, and each cutter its minutes, short days apart."""
         hours = planned.hours("mill", "spindle_hours")
         if hours:
             when = Moment(planned.day.date, planned.day.last - self.rng.uniform(20, 34))
-            self.plant.add_to_meter(when, "ruben", "cutters", "run_hours", round(hours, 2))
+            runs = [run for run in planned.runs if run.role == "mill"]
+            loads = sum(int(run.details["loads"]) for run in runs)
+            if loads < SHORT_DAY:
+                self.plant.add_to_meter(when, "ruben", "cutters", "run_hours", round(hours, 2))
+            else:
+                facts = self._cutting(runs, loads, 60 * hours / loads)
+                self.plant.batch(when, "ruben", "cutters", {"run_hours": hours}, facts)
             changed = self.wear.after_work(when, "ruben", "cutters")
             if changed:
                 self.upkeep.after_change(when.later(12), "ruben", "cutters", changed)
             self.upkeep.after_work(when.later(5), "ruben", "cutters")
+
+    def _cutting(self, runs: list[Run], loads: int, load: float) -> dict[str, Any]:
+        """What the cutters did: loads, each cutter's share of a load's minutes, and the alloy of a day with one."""
+        parts = self.plant.shop.machines["cutters"].parts("cutter")
+        minutes = {part["id"]: round(CUTTERS[part["name"].split()[0]][2] * load, 2) for part in parts}
+        alloys = {run.good.alloy for run in runs}
+        facts = {"what": "The day's cutting", "loads": loads, "cutters": minutes}
+        return facts | ({"alloy": alloys.pop()} if len(alloys) == 1 else {})
 
     def _operator(self, role: str) -> str:
         return KEEPERS[role] if self.rng.random() < 0.94 else self.rng.choice(tuple(self.plant.people))
