@@ -21,7 +21,8 @@ def create_app(settings: Settings | None = None) -> Flask:
     from webapp import database, security
     from webapp.api import problems
     from webapp.config import Settings
-    from webapp.reminders import models  # noqa: F401  (the migrations must know every table)
+    from webapp.feeds import models as _feed_models  # noqa: F401  (the migrations must know every table)
+    from webapp.reminders import models  # noqa: F401
     from webapp.sync.photos import PhotoStore
 
     settings = settings or Settings.from_environment()
@@ -55,9 +56,9 @@ def create_app(settings: Settings | None = None) -> Flask:
 def _register(app: Flask) -> None:
     """Every blueprint there is."""
     from webapp.api import definitions, devices, records, session, shell, sync, upkeep
-    from webapp.api.problems import ProblemApi
+    from webapp.api.openapi import OurApi
 
-    api = ProblemApi(app)
+    api = OurApi(app)
     for module in (session, devices, sync, definitions, records, upkeep):
         api.register_blueprint(module.blueprint)
     app.register_blueprint(shell.blueprint)

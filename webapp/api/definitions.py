@@ -12,6 +12,7 @@ from marshmallow import Schema
 from webapp import library
 from webapp.api.bodies import Blueprint, read_object
 from webapp.api.problems import Problem
+from webapp.api.wire import ANY_BODY, ANY_ROW, ROWS, Revision, Starter
 from webapp.database import db, writing
 from webapp.records.faults import Fault
 from webapp.records.fields import Id, Text, is_uuid
@@ -20,6 +21,14 @@ from webapp.setup import definitions
 from webapp.setup.standing import stand
 
 blueprint = Blueprint("definitions", __name__, url_prefix="/api/v1", description="What people define")
+
+_DEFINITION = {"required": True, "content": {"application/json": {"schema": ANY_BODY}}}
+_IF_MATCH = {
+    "in": "header",
+    "name": "If-Match",
+    "required": True,
+    "schema": {"type": "string", "pattern": '^"[0-9]{1,9}"$'},
+}
 
 
 class StandIn(Schema):
@@ -67,7 +76,7 @@ def _read_revision() -> int:
 
 @blueprint.get("/definitions/<type_>")
 @device_required
-@blueprint.response(200)
+@blueprint.response(200, {"type": "array", "items": ANY_ROW})
 def list_definitions(type_: str) -> Response:
     """Every definition of a type, retired ones too."""
     return jsonify(definitions.list_all(db.session(), _type(type_)))
@@ -75,7 +84,8 @@ def list_definitions(type_: str) -> Response:
 
 @blueprint.post("/definitions/<type_>")
 @owner_required
-@blueprint.response(201)
+@blueprint.doc(requestBody=_DEFINITION)
+@blueprint.response(201, ANY_ROW)
 def create_definition(type_: str) -> Response:
     """Define something new."""
     with writing() as session:
@@ -85,7 +95,7 @@ def create_definition(type_: str) -> Response:
 
 @blueprint.get("/definitions/<type_>/<id_>")
 @device_required
-@blueprint.response(200)
+@blueprint.response(200, ANY_ROW)
 def get_definition(type_: str, id_: str) -> Response:
     """One definition; its ETag is its revision."""
     return _tagged(_found(type_, id_))
@@ -93,7 +103,8 @@ def get_definition(type_: str, id_: str) -> Response:
 
 @blueprint.put("/definitions/<type_>/<id_>")
 @owner_required
-@blueprint.response(200)
+@blueprint.doc(requestBody=_DEFINITION, parameters=[_IF_MATCH])
+@blueprint.response(200, ANY_ROW)
 def put_definition(type_: str, id_: str) -> Response:
     """Edit what was read at the revision named by If-Match; `retired` takes it out of use."""
     now = _found(type_, id_)
@@ -108,7 +119,7 @@ def put_definition(type_: str, id_: str) -> Response:
 
 @blueprint.get("/definitions/<type_>/<id_>/revisions")
 @device_required
-@blueprint.response(200)
+@blueprint.response(200, Revision(many=True))
 def get_revisions(type_: str, id_: str) -> Response:
     """Every revision, newest first."""
     _found(type_, id_)
@@ -117,7 +128,7 @@ def get_revisions(type_: str, id_: str) -> Response:
 
 @blueprint.get("/library/machines")
 @device_required
-@blueprint.response(200)
+@blueprint.response(200, Starter(many=True))
 def list_starters() -> Response:
     """The machines of the starter library."""
     return jsonify([asdict(starter) for starter in library.starters()])
@@ -126,7 +137,7 @@ def list_starters() -> Response:
 @blueprint.post("/library/machines/<key>/stand")
 @owner_required
 @blueprint.arguments(StandIn)
-@blueprint.response(201)
+@blueprint.response(201, ROWS["machine"])
 def stand_machine(sent: dict[str, Any], key: str) -> Response:
     """Set up a machine of the starter library with its checklists, tasks and items, in one go."""
     if key not in {starter.key for starter in library.starters()}:

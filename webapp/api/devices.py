@@ -31,7 +31,7 @@ class DeviceRow(Schema):
     last_seen_at = fields.String(allow_none=True)
     owner_until = fields.String(allow_none=True)
     seq_missing = fields.List(fields.List(fields.Integer()))
-    this = fields.Function(lambda row: row.id == g.device.id)
+    this = fields.Function(lambda row: row.id == g.device.id, metadata={"type": "boolean"})
 
 
 class CodeOut(Schema):

@@ -8,7 +8,6 @@ from typing import Any
 
 from flask import Flask, Response, current_app, request
 from flask.json.provider import DefaultJSONProvider
-from flask_smorest import Api
 from marshmallow import ValidationError
 from sqlalchemy.exc import OperationalError
 from werkzeug.exceptions import HTTPException
@@ -17,7 +16,7 @@ from webapp.records.faults import Fault, Refused, faults_of
 from webapp.security.refusals import MustWait, SignInRefused
 from webapp.setup.definitions import Clash
 
-__all__ = ["Fault", "Problem", "ProblemApi", "answer", "init_app"]
+__all__ = ["Fault", "Problem", "answer", "http_answer", "init_app"]
 
 _MENDS = {
     400: "send JSON of the shape the API describes",
@@ -50,7 +49,7 @@ def answer(body: dict[str, Any]) -> Response:
     return Response(json.dumps(body), status=body["status"], content_type="application/problem+json")
 
 
-def _http(error: HTTPException) -> Response:
+def http_answer(error: HTTPException) -> Response:
     """Anything werkzeug, Flask or flask-smorest raises."""
     status = error.code or 500
     if status < 400:
@@ -72,13 +71,6 @@ class _Json(DefaultJSONProvider):
     """Writes JSON in the order the code gives."""
 
     sort_keys = False
-
-
-class ProblemApi(Api):
-    """flask-smorest's Api with our error shape."""
-
-    def handle_http_exception(self, error: HTTPException) -> Response:  # type: ignore[override]
-        return _http(error)
 
 
 def init_app(app: Flask) -> None:
@@ -120,7 +112,7 @@ def init_app(app: Flask) -> None:
     @app.errorhandler(Exception)
     def _unexpected(error: Exception) -> Response:
         if isinstance(error, HTTPException):
-            return _http(error)
+            return http_answer(error)
         current_app.logger.exception("unexpected in %s %s", request.method, request.path)
         fault = Fault("request", "met a fault of the server", "try again; if it stays, look at the server's log")
         return answer(document(500, "A fault of the server", errors=[fault]))

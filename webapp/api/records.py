@@ -9,6 +9,7 @@ from flask import Response, g, jsonify
 from marshmallow import EXCLUDE, Schema, ValidationError, fields
 
 from webapp.api.bodies import Blueprint
+from webapp.api.wire import DueRow, RecordsOut
 from webapp.database import db
 from webapp.records import reading
 from webapp.records.faults import said
@@ -46,7 +47,7 @@ class RecordsIn(Schema):
 @blueprint.get("/records")
 @device_required
 @blueprint.arguments(RecordsIn, location="query")
-@blueprint.response(200)
+@blueprint.response(200, RecordsOut)
 def records(asked: dict[str, Any]) -> Response:
     """A page of the record, newest first, each entry with its one line."""
     session = db.session()
@@ -59,7 +60,7 @@ def records(asked: dict[str, Any]) -> Response:
 
 @blueprint.get("/due")
 @device_required
-@blueprint.response(200)
+@blueprint.response(200, DueRow(many=True))
 def due() -> Response:
     """Every task with its due state today, as the server computes it."""
     judged = judge_all(db.session(), now_ms())

@@ -6,11 +6,12 @@ import hashlib
 import re
 from typing import Any
 
-from flask import Response, current_app, g, request
+from flask import Response, current_app, g, jsonify, request
 from marshmallow import EXCLUDE, Schema, ValidationError, fields, validate
 
 from webapp.api.bodies import Blueprint, read_json
 from webapp.api.problems import Problem
+from webapp.api.wire import BatchIn, ChangesOut, PushOut, SnapshotOut
 from webapp.core.instants import InstantError, parse_instant
 from webapp.database import db
 from webapp.records.append import Delivery, Result
@@ -26,6 +27,9 @@ from webapp.sync.push import push
 MOST_ENTRIES = 500
 OLDEST_APP = 1
 """The lowest `Wayround-App` number that may still sync; older apps are told with 426 and keep their outbox."""
+
+_BYTES = {"type": "string", "format": "binary"}
+_PHOTO_TYPES = ("image/jpeg", "image/png", "image/webp")
 
 blueprint = Blueprint("sync", __name__, url_prefix="/api/v1", description="What phones bring and fetch")
 
@@ -43,14 +47,6 @@ class PushIn(Schema):
         validate=validate.Length(max=MOST_ENTRIES, error=said("has too many entries", f"send at most {MOST_ENTRIES}")),
     )
     made_on = Id()
-
-
-class PushOut(Schema):
-    """What became of each entry."""
-
-    results = fields.List(fields.Dict())
-    head = fields.Integer()
-    gaps = fields.List(fields.List(fields.Integer()))
 
 
 class ChangesIn(Schema):
@@ -79,8 +75,9 @@ def _before() -> None:
 
 @blueprint.post("/sync/push")
 @device_required
+@blueprint.doc(requestBody={"required": True, "content": {"application/json": {"schema": BatchIn}}})
 @blueprint.response(200, PushOut)
-def push_entries() -> dict[str, Any]:
+def push_entries() -> Response:
     """Store entries durably; a result for each, in the order sent."""
     sent = _push_body()
     received = now_ms()
@@ -88,7 +85,8 @@ def push_entries() -> dict[str, Any]:
     device = _maker(made_on) if made_on else g.device.id
     via = g.device.id if made_on and made_on != g.device.id else None
     done = push(Delivery(device, _sent_ms(sent["sent_at"]), received, via), sent["entries"])
-    return {"results": [_result(result) for result in done.results], "head": done.head, "gaps": done.gaps}
+    results = [_result(result) for result in done.results]
+    return jsonify({"results": results, "head": done.head, "gaps": done.gaps})
 
 
 def _push_body() -> dict[str, Any]:
@@ -131,7 +129,7 @@ def _json(page: pull.Page) -> Response:
 @blueprint.get("/sync/changes")
 @device_required
 @blueprint.arguments(ChangesIn, location="query")
-@blueprint.response(200)
+@blueprint.response(200, ChangesOut)
 def changes(asked: dict[str, Any]) -> Response:
     """What came after a position: entries, definitions and the state they left."""
     try:
@@ -143,7 +141,7 @@ def changes(asked: dict[str, Any]) -> Response:
 
 @blueprint.get("/sync/snapshot")
 @device_required
-@blueprint.response(200)
+@blueprint.response(200, SnapshotOut)
 def snapshot() -> Response:
     """Everything a new phone needs."""
     return _json(pull.snapshot(db.session(), g.device.id, now_ms()))
@@ -161,6 +159,7 @@ def _photo_name(sha256: str) -> str:
 
 @blueprint.put("/photos/<sha256>")
 @device_required
+@blueprint.doc(requestBody={"required": True, "content": {kind: {"schema": _BYTES} for kind in _PHOTO_TYPES}})
 @blueprint.response(204)
 def put_photo(sha256: str) -> None:
     """Keep a photo under the hash of its bytes; repeating is harmless."""
@@ -173,7 +172,7 @@ def put_photo(sha256: str) -> None:
 
 @blueprint.get("/photos/<sha256>")
 @device_required
-@blueprint.response(200)
+@blueprint.response(200, _BYTES, content_type="image/jpeg")
 def get_photo(sha256: str) -> Response:
     """The photo as JPEG."""
     kept = current_app.extensions["wayround_photos"].get(_photo_name(sha256))

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from flask import Response, jsonify, request
-from flask_smorest import Blueprint
 
+from webapp.api.bodies import Blueprint
 from webapp.database import db
 from webapp.security.access import device_required
 from webapp.setup.ids import now_ms
@@ -15,7 +15,8 @@ blueprint = Blueprint("upkeep", __name__, url_prefix="/api/v1", description="Wha
 
 @blueprint.get("/upkeep")
 @device_required
-@blueprint.response(200)
+@blueprint.response(200, {"type": "object"})
+@blueprint.alt_response(304, description="Not changed since the ETag named")
 def upkeep() -> Response:
     """When tasks fall due, how meters run, what to do together, parts, fluids and the work of the weeks ahead.
 
