@@ -29,6 +29,8 @@ def test_some_states_by_hand() -> None:
     assert states["a new counter keeps the total"]["meters"]["h"]["total"] == 903.5
     assert states["a reading that steps back moves nothing"]["meters"]["h"] | {"face_at": 0, "at": 0} == {
         "total": 90, "base": 90, "face": 90, "face_at": 0, "at": 0, "backwards": 1}  # fmt: skip
+    ran = states["a counter that says it ran is use of the machine, a reading is not"]
+    assert (ran["meters"]["h"]["total"], ran["used_at"]) == (11, "2027-03-01T13:00:00.000Z")
     assert states["a part's life in every meter"]["parts"]["b"]["lives"][0]["meters"] == {"h": 7.25}
     assert states["a part taken from the drawer, in the shop"]["stock"]["i"]["count"] == 2
     assert states["a tag goes on and off"]["tags"] == {}

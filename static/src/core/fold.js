@@ -137,7 +137,12 @@ function taskDone(doc, { by, at, body }) {
 
 /** @type {Record<string, (doc: Doc, entry: Effective) => void>} */
 const FOLDS = {
-  "meter.read": readMeter,
+  "meter.read": (doc, entry) => {
+    const before = meterOf(doc, entry.body.meter).total;
+    readMeter(doc, entry);
+    // A machine that counts itself says that it just ran; a person's reading may be of last week's hours.
+    if (entry.body.ran && meterOf(doc, entry.body.meter).total > before) doc.used_at = entry.at;
+  },
   "meter.added": (doc, { at, body }) => addToMeter(doc, body.meter, body.amount, at),
   "batch.run": (doc, { at, body }) => {
     for (const id of Object.keys(body.adds).sort()) addToMeter(doc, id, body.adds[id], at);

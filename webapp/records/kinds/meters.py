@@ -10,7 +10,7 @@ from webapp.records.faults import said
 from webapp.records.fields import Amounts, Body, Flag, Number, Ref, Text, Whole
 from webapp.records.kinds.base import Kind, Name, kind
 from webapp.records.kinds.parts import add_cut_minutes
-from webapp.records.state import Doc, Effective, add_to_meter, newest_first, read_meter
+from webapp.records.state import Doc, Effective, add_to_meter, meter_of, newest_first, read_meter
 
 READINGS_KEPT = 12
 
@@ -29,11 +29,15 @@ class MeterRead(Kind):
     @classmethod
     def body(cls) -> type[Body]:
         return Body.from_dict(
-            {"meter": Ref("meter", required=True), "value": Number(0, required=True), "replaced": Flag()}
+            {"meter": Ref("meter", required=True), "value": Number(0, required=True), "replaced": Flag(), "ran": Flag()}
         )  # type: ignore[return-value]
 
     def fold(self, doc: Doc, entry: Effective) -> None:
+        before = meter_of(doc, entry.body["meter"])["total"]
         read_meter(doc, entry.body["meter"], entry.body["value"], entry.body.get("replaced", False), entry.at)
+        # A machine that counts itself says that it just ran; a person's reading may be of last week's hours.
+        if entry.body.get("ran") and meter_of(doc, entry.body["meter"])["total"] > before:
+            doc["used_at"] = entry.at
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
         new = " (new counter)" if body.get("replaced") else ""
