@@ -107,20 +107,24 @@ def test_bounds_lie_where_the_likelihood_ratio_says(sample: Sample, level: float
         assert least == pytest.approx(allowed, rel=1e-5)
 
 
-def test_intervals_hold_the_truth_about_as_often_as_they_say() -> None:
-    """300 drawers of ten lives, some changed early: a 90 % interval of B10 should miss about one time in ten.
+@pytest.mark.parametrize(("count", "least", "most"), [(6, 0.79, 0.88), (20, 0.85, 0.93)])
+def test_intervals_hold_the_truth_about_as_often_as_is_said(count: int, least: float, most: float) -> None:
+    """500 drawers of lives, some changed early, and the 90 % interval of B10 in each.
 
-    The likelihood ratio is known to be a little short of its level at so few (Jeng & Meeker, Technometrics 42, 2000,
-    abstract); the binomial's own scatter over 300 is 1.7 points.
+    The likelihood ratio falls a little short of its level at few lives (Jeng & Meeker, Technometrics 42, 2000, in its
+    abstract), which the page says; the binomial's own scatter over 500 is 1.6 points.
     """
-    rng, held = Random("coverage"), 0
+    rng, held, asked = Random(f"coverage {count}"), 0, 0
     truth = Weibull(2.2, 100).life(0.1)
-    for _ in range(300):
-        lives = [(rng.weibullvariate(100, 2.2), rng.weibullvariate(180, 2)) for _ in range(10)]
-        found = fit([one for one, early in lives if one <= early], [early for one, early in lives if one > early])
-        bounds = found.life_range(0.1, 0.9)
+    while asked < 500:
+        lives = [(rng.weibullvariate(100, 2.2), rng.weibullvariate(180, 2)) for _ in range(count)]
+        failed = [one for one, early in lives if one <= early]
+        if len(failed) < 2:
+            continue
+        bounds = fit(failed, [early for one, early in lives if one > early]).life_range(0.1, 0.9)
         held += (bounds.low or 0) <= truth <= (bounds.high or math.inf)
-    assert 0.82 <= held / 300 <= 0.95
+        asked += 1
+    assert least <= held / asked <= most
 
 
 CASES = [(1.5, 40.0, 1.0, 8.0), (2.5, 1000.0, 1.0, 5.0), (3.4, 2300.0, 35.0, 120.0), (6.0, 0.5, 2.0, 3.0)]

@@ -81,8 +81,17 @@ def story(shop: Shop, rng: random.Random, length: int) -> list[dict[str, Any]]:
     makers: dict[str, Callable[[], Any]] = {
         "added": lambda: put("meter.added", {"meter": shop.spindle, "amount": rng.randrange(1, 90) / 10}),
         "batch": lambda: put("batch.run", {"adds": {shop.spindle: rng.randrange(0, 80) / 7}}),
+        "cutters": lambda: put(
+            "batch.run",
+            {"adds": {shop.area: 1.1}, "loads": rng.randrange(9), "cutters": {shop.blade: rng.randrange(1, 90) / 7}},
+            shop.saw,
+        ),
         "read": lambda: put("meter.read", {"meter": shop.spindle, "value": rng.randrange(0, 50), "replaced": True}),
-        "part": lambda: put("part.changed", {"part": shop.blade, "reason": "dull", "item": shop.blades}, shop.saw),
+        "part": lambda: put(
+            "part.changed",
+            {"part": shop.blade, "reason": "dull", "item": shop.blades} | rng.choice([{}, {"grade": "M42"}, {"material": "304", "edge": "new"}]),
+            shop.saw,
+        ),
         "area": lambda: put("meter.added", {"meter": shop.area, "amount": 0.785}, shop.saw),
         "stock": lambda: put("stock.counted", {"item": shop.blades, "count": rng.randrange(9)}, None),
         "fluid": lambda: put("fluid.added", {"fluid": shop.coolant, "amount": 1.3, "unit": "gal"}),

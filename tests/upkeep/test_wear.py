@@ -120,6 +120,7 @@ def test_four_lives_are_a_list_and_five_a_curve(shop: Shop) -> None:
     assert full["fitted"]["lived"] == 200
     low, high = full["fit"]["b10_range"]
     assert low < full["fit"]["b10"] < high
+    assert "five times in six" in full["fit"]["sure"], "seven lives: 90 % is too much to say"
     assert full["fit"]["method"] == "profile likelihood" and full["fit"]["follows"] == "well"
     assert full["left"]["left"] == sorted(full["left"]["left"]) and len(full["left"]["left"]) == 3
     assert full["fit"]["curve"][0] == [0, 1] and full["fit"]["steps"][-1][1] < 0.2

@@ -38,6 +38,7 @@ LEVEL = 0.9
 METHOD = "profile likelihood"
 # A trend is asked of the newest lives: what happened before them is past mending.
 _TREND_LIVES = 30
+_FEW_FOR_RANGES = 10
 _CURVE_POINTS = 40
 _CURVE_END = 0.98
 _SHARES = (0.1, 0.5, 0.9)
@@ -173,6 +174,7 @@ def _fit(fitted: Fit) -> dict[str, Any]:
         "mean": tidy(fitted.mean, 4),
         "level": LEVEL,
         "method": METHOD,
+        "sure": _sure(len(fitted.failed) + len(fitted.censored)),
         "failed": len(fitted.failed),
         "censored": len(fitted.censored),
         "follows": follows(fitted),
@@ -181,6 +183,12 @@ def _fit(fitted: Fit) -> dict[str, Any]:
         "steps": [[tidy(age, 4), tidy(share, 4)] for age, share in kaplan_meier(fitted.failed, fitted.censored)],
         "say": _wear_said(fitted, shape),
     }
+
+
+def _sure(lives: int) -> str:
+    """What the intervals are worth: simulated, a 90 % one holds 83 % of the time with 6 lives, 87 % with 10."""
+    often = "rather five times in six than nine in ten" if lives < _FEW_FOR_RANGES else "about nine times in ten"
+    return f"The ranges are by {METHOD} and hold {often}, if parts and work stay as they were."
 
 
 def _wear_said(fitted: Fit, shape: Range) -> str:
