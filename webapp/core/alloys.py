@@ -63,7 +63,8 @@ class Behaviour:
 
 @dataclass(frozen=True, slots=True)
 class Element:
-    """Why an element matters to lungs, blood or skin, and from which weight % of an alloy on."""
+    """Why an element matters to lungs, blood or skin, and from which weight % of an alloy on. `substance` is what the
+    exposure limits call it, `hot_substance` what heat makes of it besides."""
 
     symbol: str
     name: str
@@ -72,6 +73,7 @@ class Element:
     from_percent: float
     threshold_source: Source
     substance: str | None = None
+    hot_substance: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +123,8 @@ class Difference:
 def share(composition: Sequence[Constituent], element: str) -> Share | None:
     """The least and the most of an element that a composition permits; None when it is not named in it.
 
-    Nothing stated below is taken as 0; nothing stated above as what the others' least leaves of 100 %.
+    Nothing stated below is taken as 0; nothing stated above as what the others' least leaves of 100 %, and as its
+    least where it takes room from the remainder.
     """
     own = next((one for one in composition if one.element == element), None)
     if own is None:
@@ -241,4 +244,4 @@ def _least(one: Constituent) -> float:
 
 
 def _most(one: Constituent) -> float:
-    return next((figure for figure in (one.high, one.nominal) if figure is not None), 0.0)
+    return next((figure for figure in (one.high, one.nominal, one.low) if figure is not None), 0.0)

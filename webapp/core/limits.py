@@ -11,11 +11,14 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from webapp.core.numbers import tidy
 from webapp.core.problems import LimitError
 from webapp.core.sources import Source
 
 Kind = Literal["twa", "stel", "ceiling", "action"]
 Fraction = Literal["total", "inhalable", "thoracic", "respirable", "not stated"]
+# The form of a limit that its print sets for dust, fume and mist alike.
+ANY = "any"
 KINDS: tuple[Kind, ...] = ("twa", "stel", "ceiling", "action")
 # Total and inhalable samplers both aim at the whole dust; they differ, and the card says which one it is.
 _SAMPLED: dict[Fraction, str] = {
@@ -50,7 +53,7 @@ class Limit:
     @property
     def milligrams(self) -> float:
         """The value in mg/m3."""
-        return self.value * _MILLIGRAMS[self.unit]
+        return tidy(self.value * _MILLIGRAMS[self.unit], 9)
 
     @property
     def sampled(self) -> str:
@@ -74,11 +77,12 @@ class Answer:
 
 def look_up(limits: Iterable[Limit], substance: str, form: str, authorities: Sequence[str], on: str) -> Answer:
     """The limits of one substance in one form on a day (ISO date). LimitError when the library has none in that
-    form: copper fume has its own limit, ten times below that of copper dust, so no form stands in for another."""
+    form: copper fume has its own limit, ten times below that of copper dust, so no form stands in for another.
+    A limit printed without a form ("any") goes for each."""
     own = [one for one in limits if one.substance == substance]
     if not own:
         raise LimitError("substance", f"The library has no limit for {substance}.", "Ask a hygienist.")
-    found = [one for one in own if one.form == form]
+    found = [one for one in own if one.form in (form, ANY)]
     if not found:
         forms = ", ".join(sorted({one.form for one in own}))
         raise LimitError("form", f"There is none for {substance} as {form}.", f"Choose one of: {forms}.")

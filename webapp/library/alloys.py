@@ -44,6 +44,7 @@ class _Element:
     from_percent: float
     threshold_source: str
     substance: str | None = None
+    hot_substance: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +92,7 @@ def elements() -> Mapping[str, Element]:
             said.from_percent,
             source(said.threshold_source, where),
             said.substance,
+            said.hot_substance,
         )
     return MappingProxyType(found)
 

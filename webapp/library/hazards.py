@@ -30,11 +30,13 @@ SURFACES = {
 
 @dataclass(frozen=True, slots=True)
 class Process:
-    """Something done to metal; `makes`: the forms in which it puts metal or fluid into the air."""
+    """Something done to metal; `makes`: the forms in which it puts metal or fluid into the air; `hot`: with a torch,
+    an arc or sparks."""
 
     key: str
     name: str
     makes: tuple[str, ...]
+    hot: bool = False
 
 
 @dataclass(frozen=True, slots=True)
