@@ -123,7 +123,9 @@ test("a task that is not whole says what is missing, the part of its rule among 
 test("steps are lines; a meter counts from a total only where the rule counts by it", () => {
   assert.deepEqual(readSteps(" Lock out. \n\n Change it.\n"), ["Lock out.", "Change it."]);
   assert.deepEqual(countedBy(taskValues(TASK, TODAY).rules, MACHINE).map(({ id }) => id), ["m1"]);
-  assert.deepEqual(countedBy(taskValues({ ...TASK, rule: { every: { days: 3 } } }, TODAY).rules, MACHINE), []);
+  const dated = { ...TASK, rule: { every: { days: 3 } } };
+  assert.deepEqual(countedBy(taskValues(dated, TODAY).rules, MACHINE), []);
+  assert.deepEqual(readTask(taskValues(dated, TODAY), MACHINE).body.meter_start, TASK.meter_start);
 });
 
 test("members move by one and stay whole", () => {

@@ -64,6 +64,12 @@ function Begun({ draft, base }) {
     <div class="row"><${Button} line onPress=${draft.again}>Throw it away<//></div><//>`;
 }
 
+/** Said beside the way forward, since the fields may lie far above. @param {Record<string, string | null>} errors */
+function marked(errors) {
+  const count = Object.values(errors).filter(Boolean).length;
+  return count ? `Not saved yet: ${count === 1 ? "one field is" : `${count} fields are`} marked.` : null;
+}
+
 /** The way forward, with what stands in it. @param {{ base: Definition | null, noun: string, problem: string | null }} props */
 function Save({ base, noun, problem }) {
   const why = hindrance();
@@ -83,8 +89,7 @@ export function Editor({ type, on, noun, base, draft, form, start, shown = form.
     setProblem(null);
     const { errors, body } = await check();
     form.setErrors(errors);
-    if (Object.values(errors).some(Boolean)) return setProblem("Not saved yet: look at the fields marked above.");
-    return save(body);
+    return Object.values(errors).some(Boolean) ? undefined : save(body);
   };
   const drop = async () => {
     await over();
@@ -95,7 +100,7 @@ export function Editor({ type, on, noun, base, draft, form, start, shown = form.
   return html`<${SetupPage} title=${heading} on=${on} back=${`#/${back}`}>
     ${met ? html`<${ClashView} key=${met.now.revision} met=${met} problem=${problem} onKeep=${save} onDrop=${drop} />`
     : html`<div class="edit-grid"><div class="stack">${base?.retired && html`<${Notice} title="Out of use."><//>`}<${Begun} draft=${draft} base=${base} /><${Changeable}>
-        <${Form} onSend=${send}>${children}<${Save} base=${base} noun=${noun} problem=${problem} /><//><//></div>
+        <${Form} onSend=${send}>${children}<${Save} base=${base} noun=${noun} problem=${problem ?? marked(form.errors)} /><//><//></div>
       <div class="side stack">${side}${base && html`<${Revisions} type=${type} id=${base.id} revision=${base.revision} />`}
         ${base && leaving && html`<${Changeable}><${Retire} base=${base} noun=${noun} leaving=${leaving} onRetire=${(/** @type {boolean} */ retired) => save(bodyOf(base), { retired })} /><//>`}</div></div>`}<//>`;
 }

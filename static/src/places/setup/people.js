@@ -29,10 +29,14 @@ function PinFields({ form, had }) {
     <div class="row"><${Button} plain onPress=${() => form.set({ plan: "keep", pin: "" })}>Keep the PIN there is<//></div>`;
 }
 
-/** @param {{ plan: PinPlan, pin: string }} values @param {any} before */
+/** What is kept of the PIN, or why it cannot be made here. @param {{ plan: PinPlan, pin: string }} values @param {any} before @returns {Promise<{ pin: any, error: string | null }>} */
 async function pinOf({ plan, pin }, before) {
-  if (pin && plan !== "none") return makePin(pin);
-  return plan === "keep" ? before ?? null : null;
+  if (!pin || plan === "none") return { pin: plan === "keep" ? before ?? null : null, error: null };
+  try {
+    return { pin: await makePin(pin), error: null };
+  } catch (error) {
+    return { pin: null, error: error instanceof Error ? error.message : String(error) };
+  }
 }
 
 /** @param {import("./editor.js").Opened} props */
@@ -45,7 +49,8 @@ function Person({ base, draft }) {
     const { errors, body } = checkPerson(values);
     if (values.plan === "new" && !values.pin) errors.pin = "The new PIN is empty. Type 4 to 8 digits, or keep the PIN there is.";
     const sound = Object.values(errors).every((error) => !error);
-    const pin = sound ? await pinOf(values, base?.pin) : null;
+    const { pin, error } = sound ? await pinOf(values, base?.pin) : { pin: null, error: null };
+    errors.pin ??= error;
     return { errors, body: { ...(base ? bodyOf(base) : {}), ...body, role: values.role, pin } };
   };
   const others = definitions.value.people.filter((one) => !one.retired && one.id !== base?.id);

@@ -32,11 +32,12 @@ export const taskValues = (task, today, { machine = "", checklist = "" } = {}) =
 /** Steps, one a line. @param {string} steps */
 export const readSteps = (steps) => steps.split("\n").map((line) => line.trim()).filter(Boolean);
 
-/** Totals that the meter rules count from. @param {Record<string, string>} typed @param {{ id: string, name: string }[]} meters */
-function readStarts(typed, meters) {
-  const read = meters.filter(({ id }) => (typed[id] ?? "").trim()).map(({ id, name }) => ({ id, ...readNumber(typed[id], { name, min: 0, max: 1e9 }) }));
+/** Totals that the meter rules count from; those of meters that no rule counts by now stay as they are. @param {Record<string, string>} typed @param {{ id: string, name: string }[]} shown */
+function readStarts(typed, shown) {
+  const names = new Map(shown.map(({ id, name }) => [id, name]));
+  const read = Object.keys(typed).filter((id) => typed[id].trim()).map((id) => ({ id, ...readNumber(typed[id], { name: names.get(id) ?? "", min: 0, max: 1e9 }) }));
   return {
-    errors: Object.fromEntries(read.map(({ id, error }) => [`meterStart.${id}`, error])),
+    errors: Object.fromEntries(read.filter(({ id }) => names.has(id)).map(({ id, error }) => [`meterStart.${id}`, error])),
     body: Object.fromEntries(read.filter(({ value }) => value !== null).map(({ id, value }) => [id, value])),
   };
 }

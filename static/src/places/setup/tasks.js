@@ -44,7 +44,7 @@ function Where({ form, base }) {
   const lists = definitions.value.checklists.filter((one) => one.machine === machine && (!one.retired || one.id === checklist)).map(({ id, name }) => ({ value: id, text: String(name) }));
   const options = [{ value: SHOP, text: "The shop itself" }, ...machineOptions(machine)];
   return html`${base ? html`<p class="field-hint">At ${options.find(({ value }) => value === machine)?.text}. A task stays where it is; for another machine make another.</p>`
-    : html`<${SelectField} label="At" blank="Choose" options=${options} ...${form.field("machine")} onValue=${(/** @type {string} */ value) => form.set({ machine: value, checklist: "" })} />`}
+    : html`<${SelectField} label="At" blank="Choose" options=${options} ...${form.field("machine")} onValue=${(/** @type {string} */ value) => form.set({ machine: value, checklist: "", meterStart: {} })} />`}
     <${TextField} label="Name" hint="What is done: Change the way-oil filter." maxLength=${120} ...${form.field("name")} />
     ${lists.length > 0 && html`<${SelectField} label="Done by a round" optional hint="The task is then done by walking its checks." blank="No: it has steps" options=${lists} ...${form.field("checklist")} />`}`;
 }
