@@ -9,8 +9,9 @@ from typing import Any
 import pytest
 
 from webapp import library
-from webapp.core.alloys import percents
+from webapp.core.alloys import Alloy, percents
 from webapp.core.hazards import SIGNALS, TIERS, Demands, When, describe, fires, judge
+from webapp.core.mixed_dust import dust
 from webapp.core.problems import HazardError
 from webapp.library.alloys import alloys, elements
 from webapp.library.hazards import flags, measures, processes, protections, rules
@@ -77,7 +78,7 @@ CASES: dict[str, tuple[Work, Work]] = {
     "copper_fume": (W("weld", "C11000"), W("grind", "C11000")),
     "light_metal_dry": (W("dry_sand", "A96061"), W("wet_sand", "A96061")),
     "light_metal_after_iron": (W("dry_sand", "A96061", last=("G10180",)), W("dry_sand", "A96061", last=("A97075",))),
-    "iron_after_light_metal": (W("grind", "S30400", last=("A96061",)), W("grind", "S30400", last=("S31600",))),
+    "iron_after_light_metal": (W("grind", "S30400", last=("A96061",)), W("grind", "S30400", last=("C61400",))),
     "titanium_dust_then_sparks": (W("grind", "G10180", last=("R56400",)), W("grind", "R56400", last=("R56400",))),
     "one_collector_light": (
         W("polish", "A96061", flags=("shared_collector",)),
@@ -199,6 +200,22 @@ def test_no_alloy_with_beryllium_is_sanded_without_a_stop(key: str, process: str
     asked = W(process, key).judged()
     stopped = any(stop.rule == "beryllium_abrasive" for stop in asked.stops)
     assert stopped == (percents(alloys()[key].composition).get("Be", 0) >= 0.1)
+
+
+METALS = [alloy for alloy in alloys().values() if alloy.base in ("Fe", "Al", "Mg", "Ti")]
+
+
+@pytest.mark.parametrize("now", METALS, ids=[alloy.key for alloy in METALS])
+def test_metals_that_must_not_meet_by_name_are_stopped_by_rule(now: Alloy) -> None:
+    """The sander's check by name and the rules by alloy must agree wherever the name raises a caution."""
+    for before in METALS:
+        named = dust([before.uns or before.name], now.uns or now.name)
+        stops = {stop.rule for stop in W("dry_sand", now.key, last=(before.key,)).judged().stops}
+        assert named.unknown == ()
+        assert named.caution is None or stops, (before.key, now.key)
+        assert stops or now.base == before.base or {now.base, before.base} <= {"Al", "Mg", "Ti"}
+    assert not W("dry_sand", now.key, last=(now.key,)).judged().stops
+    assert not W("dry_sand", now.key, last=("C61400",)).judged().stops
 
 
 def test_air_below_30_psi_at_the_edge() -> None:

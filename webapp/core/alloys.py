@@ -153,8 +153,8 @@ def mattering(alloy: Alloy, elements: Iterable[Element]) -> list[tuple[Element, 
 
 
 def traces(alloy: Alloy, elements: Iterable[Element]) -> frozenset[str]:
-    """What an alloy leaves behind in a machine, a medium or a collector: its main metal and what matters in it."""
-    return frozenset({alloy.base, *(one.symbol for one, _ in mattering(alloy, elements))})
+    """The elements that matter among what an alloy leaves behind in a machine, a medium or a collector."""
+    return frozenset(one.symbol for one, _ in mattering(alloy, elements))
 
 
 def in_dust(composition: Sequence[Constituent], element: str, dust: float) -> Share:

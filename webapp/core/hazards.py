@@ -28,9 +28,10 @@ TIERS: tuple[Tier, ...] = ("eliminate", "substitute", "enclose", "administer", "
 class Situation:
     """The work as the phone knows it.
 
-    `percents`: the most weight % of each element that the metal permits; `base`: its main metal; `last`: main metals
-    and elements of what was worked on this machine, medium or collector since it was cleaned out; `surface`: coatings
-    on the work; `flags`: what holds (for example "gloves"); `measures`: numbers by name (for example "air_psi").
+    `percents`: the most weight % of each element that the metal permits; `base`: its main metal; `last`: the main
+    metals that were worked on this machine, medium or collector since it was cleaned out, `traces`: the elements that
+    mattered in them; `surface`: coatings on the work; `flags`: what holds (for example "gloves"); `measures`: numbers
+    by name (for example "air_psi").
     """
 
     process: str
@@ -38,6 +39,7 @@ class Situation:
     percents: Mapping[str, float] = field(default_factory=dict)
     medium: str | None = None
     last: frozenset[str] = frozenset()
+    traces: frozenset[str] = frozenset()
     surface: frozenset[str] = frozenset()
     flags: frozenset[str] = frozenset()
     measures: Mapping[str, float] = field(default_factory=dict)
@@ -45,15 +47,16 @@ class Situation:
 
 @dataclass(frozen=True, slots=True)
 class When:
-    """What a rule asks. Empty fields ask nothing. Of `processes`, `bases`, `mediums`, `last`, `surfaces` and
-    `elements` (element: weight % from which on) one must be met; of `flags` and `measures` (name: number from which
-    on) all; none of `unless` may hold."""
+    """What a rule asks. Empty fields ask nothing. Of `processes`, `bases`, `mediums`, `last`, `traces`, `surfaces`
+    and `elements` (element: weight % from which on) one must be met; of `flags` and `measures` (name: number from
+    which on) all; none of `unless` may hold."""
 
     processes: tuple[str, ...] = ()
     elements: Mapping[str, float] = field(default_factory=dict)
     bases: tuple[str, ...] = ()
     mediums: tuple[str, ...] = ()
     last: tuple[str, ...] = ()
+    traces: tuple[str, ...] = ()
     surfaces: tuple[str, ...] = ()
     flags: tuple[str, ...] = ()
     unless: tuple[str, ...] = ()
@@ -136,12 +139,14 @@ def describe(
         if not is_number(value) or value < 0:
             raise HazardError(f"measures.{name}", "It is not a number of 0 or more.", "Measure it, or leave it out.")
     known = tuple(elements)
+    before = tuple(last)
     return Situation(
         process,
         base=alloy.base if alloy else None,
         percents=percents(alloy.composition) if alloy else {},
         medium=medium,
-        last=frozenset().union(*(traces(one, known) for one in last)),
+        last=frozenset(one.base for one in before),
+        traces=frozenset().union(*(traces(one, known) for one in before)),
         surface=frozenset(surface),
         flags=frozenset(flags) | (frozenset() if alloy else {"unknown_metal"}),
         measures=dict(measures or {}),
@@ -171,6 +176,7 @@ def fires(when: When, work: Situation) -> bool:
         and _one_of(when.bases, {work.base})
         and _one_of(when.mediums, {work.medium})
         and _one_of(when.last, work.last)
+        and _one_of(when.traces, work.traces)
         and _one_of(when.surfaces, work.surface)
         and _reached(when.elements, work.percents)
         and work.flags.issuperset(when.flags)

@@ -11,7 +11,7 @@ from typing import Any
 
 from webapp.core.hazards import TIERS, Caution, Protection, Rule, Signal, When
 from webapp.library import DEFERENCE
-from webapp.library.alloys import alloys
+from webapp.library.alloys import alloys, elements
 from webapp.library.media import media
 from webapp.library.reading import LibraryError, load, read
 from webapp.library.shapes import Hazard
@@ -48,6 +48,7 @@ class _When:
     bases: tuple[str, ...] = ()
     mediums: tuple[str, ...] = ()
     last: tuple[str, ...] = ()
+    traces: tuple[str, ...] = ()
     surfaces: tuple[str, ...] = ()
     flags: tuple[str, ...] = ()
     unless: tuple[str, ...] = ()
@@ -143,6 +144,7 @@ def _rule(said: _Rule) -> Rule:
             said.when.bases,
             said.when.mediums,
             said.when.last,
+            said.when.traces,
             said.when.surfaces,
             said.when.flags,
             said.when.unless,
@@ -161,10 +163,11 @@ def _check(when: _When, where: str) -> None:
     named = {part.element for alloy in alloys().values() for part in alloy.composition}
     for field_, known, asked in (
         ("processes", processes().keys(), when.processes),
-        ("elements", named | {"Cd"}, when.elements),
+        ("elements", named, when.elements),
         ("bases", bases, when.bases),
         ("mediums", media().keys(), when.mediums),
-        ("last", named | bases | {"Cd"}, when.last),
+        ("last", bases, when.last),
+        ("traces", elements().keys(), when.traces),
         ("surfaces", SURFACES.keys(), when.surfaces),
         ("flags", flags().keys(), (*when.flags, *when.unless)),
         ("measures", measures().keys(), when.measures),
