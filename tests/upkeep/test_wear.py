@@ -191,3 +191,32 @@ def test_a_part_without_a_meter_lives_by_days(shop: Shop) -> None:
     found = blade(shop)
     assert (found["unit"], found["lives"][0]["lived"]) == ("days", 30)
     assert found["fitted"]["lived"] == pytest.approx(70, abs=0.1)
+
+
+@pytest.mark.parametrize("seed", range(10))
+def test_whatever_the_record_holds_the_document_is_plain_json_and_its_lives_are_a_chain(shop: Shop, seed: int) -> None:
+    """Counters step back, parts are changed twice in one ms and live for nothing, entries are voided, drawers run short."""
+    rng, saw = Random(f"story {seed}"), Saw(shop)
+    price(shop, planned_cost=rng.choice([1, 40]), unplanned_cost=rng.choice([1, 400]))
+    reasons, face = ["Worn out", "Broken", "By the interval", "not worn yet", "?"], 0
+    for _ in range(rng.choice([3, 40, 160])):
+        after = rng.choice([0, 0, HOUR, 30 * HOUR])
+        what = rng.randrange(6)
+        if what == 0:
+            saw.cut(rng.choice([0.001, 3, 700, 1e6]), after=after)
+        elif what == 1:
+            saw.add("meter.read", {"meter": shop.area, "value": (face := face + rng.randrange(30))}, after)
+        elif what == 2 and saw.entries:
+            saw.add("entry.voided", {"entry": rng.choice(saw.entries)["id"], "why": "typed wrong"}, after)
+        elif what == 3:
+            batch = {"adds": {shop.area: rng.random()}, "loads": rng.randrange(3), "cutters": {shop.blade: 0.5}}
+            saw.add("batch.run", batch | {"alloy": rng.choice(["304", "C36000"])}, after)
+        else:
+            used = {"item": shop.blades, "used": rng.choice([0, 1, 3.5])}
+            saw.add("part.changed", {"part": shop.blade, "reason": rng.choice(reasons), **used}, after)
+    saw.push()
+    for now in (NOON, NOON - 299 * DAY, NOON + 900 * DAY):
+        found = blade(shop, now=now)
+        assert all(late["from"] == early["to"] for late, early in pairwise(found["lives"]))
+        assert all(life["lived"] is None or life["lived"] >= 0 for life in found["lives"])
+        assert (found["fit"] is None) == (found["left"] is None)
