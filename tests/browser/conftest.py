@@ -52,14 +52,16 @@ class Server:
         """Start, and wait until it answers; with another build, and the oldest app it takes, when one is given."""
         program = ["tests.browser.serve_build", str(front_end), str(oldest_app)] if front_end else ["webapp.cli"]
         command = [sys.executable, "-m", *program, "serve", "--plain", "--port", str(self.port), "--data"]
-        self.process = subprocess.Popen(
-            [*command, str(self.data)], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-        )
-        for _ in range(150):
+        log = self.data.with_name("server.log")
+        with log.open("wb") as out:
+            self.process = subprocess.Popen([*command, str(self.data)], stdout=out, stderr=subprocess.STDOUT)
+        for _ in range(300):
             if self.answers():
                 return
+            if self.process.poll() is not None:
+                break
             time.sleep(0.1)
-        raise AssertionError("the server does not start")
+        raise AssertionError(f"the server does not start: {log.read_text(errors='replace')[-2000:]}")
 
     def stop(self, *, hard: bool = True) -> None:
         """Stop it: killed outright, as a power cut would, unless asked to be gentle."""

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from tests.browser.audit import Audit
 from tests.browser.conftest import DESK, PHONE, Server
 from tests.browser.shop_in_server import (
     enrol,
@@ -40,6 +41,10 @@ def set_up_shop(page: Any, server: Server) -> None:
 def test_from_an_empty_server_to_the_first_round_on_a_second_phone(server: Server, device: Callable[..., Any]) -> None:
     server.start()
     office = device(DESK).new_page()
+    audit = Audit(office)
+    office.goto(f"{server.base}/")
+    office.get_by_role("heading", name="Set up your shop").wait_for()
+    audit.look("the first run")
     set_up_shop(office, server)
     office.get_by_role("heading", name="Choose your machines").wait_for()
     office.get_by_role("button", name="Add Band saw").click()
@@ -55,10 +60,14 @@ def test_from_an_empty_server_to_the_first_round_on_a_second_phone(server: Serve
     code = office.locator(".code-letters").inner_text()
     phone = device(PHONE).new_page()
     phone.goto(f"{server.base}/")
+    audit.page = phone
+    phone.get_by_role("heading", name="Join the shop").wait_for()
+    audit.look("joining")
     phone.get_by_label("Code").fill(code)
     phone.get_by_label("Name of this device").fill("Saw phone")
     phone.get_by_role("button", name="Join").click()
     phone.get_by_role("button", name=OWNER).click()
+    audit.look("the PIN")
     phone.get_by_label(f"PIN of {OWNER}").fill(PIN)
     phone.get_by_role("button", name="Enter").click()
     phone.get_by_role("link", name="Go to Today").click()
@@ -73,6 +82,7 @@ def test_from_an_empty_server_to_the_first_round_on_a_second_phone(server: Serve
     again.get_by_role("button", name="Join").click()
     again.get_by_role("alert").first.wait_for()
     assert again.get_by_role("heading", name="Join the shop").count(), "a code lets one device in, once"
+    assert audit.found == []
 
 
 def own_shop(server: Server, context: Any) -> str:
