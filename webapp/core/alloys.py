@@ -136,7 +136,7 @@ def share(composition: Sequence[Constituent], element: str) -> Share | None:
     # A stated upper end stands even where the others leave less room: prints such as "Cu (+ Te + P) >= 99.90" count
     # a constituent twice, and a hazard must not shrink by that.
     high = own.high if own.high is not None else own.nominal
-    return Share(tidy(_least(own)), tidy(high if high is not None else room))
+    return Share(tidy(_least(own)), tidy(high if high is not None else max(room, _least(own))))
 
 
 def percents(composition: Sequence[Constituent]) -> dict[str, float]:
