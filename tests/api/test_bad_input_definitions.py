@@ -57,7 +57,7 @@ def strict(text: str) -> Any:
 
 def read_everything(shop: Shop) -> None:
     """What phones and screens ask for still answers, in JSON that a browser can read."""
-    for path in ("/sync/snapshot", "/sync/changes", "/records", "/due"):
+    for path in ("/sync/snapshot", "/sync/changes", "/records", "/due", "/upkeep"):
         answer = shop.get(path)
         assert answer.status_code == 200, (path, answer.get_data(as_text=True)[:400])
         strict(answer.get_data(as_text=True))
@@ -118,7 +118,7 @@ def send(shop: Shop, type_: str, body: Any) -> None:
 
 def whole(shop: Shop) -> dict[str, Any]:
     """A definition of every type that can be made again and again."""
-    ids = [new_id() for _ in range(4)]
+    ids = [new_id() for _ in range(5)]
     band = {"stop_low": 4, "act_low": 6, "target": 8, "act_high": 10, "stop_high": 12}
     check = {"id": ids[3], "text": "Strength", "how": "refractometer", "answer": "reading", "stop": True, **SOURCE}
     check |= {"quantity": "coolant.strength", "unit": "%", "band": band, "factor": 1.2, "photo": False, "caution": None}
@@ -128,11 +128,17 @@ def whole(shop: Shop) -> dict[str, Any]:
             "name": "Mill 3", "starter": None, "family": "mill", "bay": None, "maker": "", "model": None, "serial": "1",
             "notes": "n", "cautions": ["guard"],
             "meters": [{"id": ids[0], "kind": "spindle_hours", "name": "Spindle hours", "unit": "h"}],
-            "parts": [{"id": ids[1], "kind": "cutter", "name": "Cutter 1", "meter": "spindle_hours", "item": shop.blades}],
-            "fluids": [{"id": ids[2], "kind": "coolant", "name": "Coolant", "capacity": 40, "unit": "gal", "band": band, "factor": 1.1}],
+            "parts": [{"id": ids[1], "kind": "cutter", "name": "Cutter 1", "meter": "spindle_hours", "item": shop.blades, "grade": "TiAlN", "planned_cost": 30, "unplanned_cost": 90}],
+            "fluids": [
+                {"id": ids[2], "kind": "coolant", "name": "Coolant", "capacity": 40, "unit": "gal", "band": band, "factor": 1.1,
+                 "quantity": "coolant.strength", "target": 8, "jug": 1, "grade": 32, "hardness": {"value": 120, "unit": "ppm"},
+                 "sump": {"unit": "in", "shape": "flat", "length": 40, "width": 24}},
+                {"id": ids[4], "kind": "coolant", "name": "Second", "capacity": 40, "unit": "gal",
+                 "sump": {"unit": "in", "table": [[2, 8], [4, 17], [9, 40]]}},
+            ],
         },
         "checklist": {"machine": shop.mill, "name": "Weekly", "form": "weekly", "checks": [check]},
-        "item": {"name": "Belt", "kind": "belt", "unit": "piece", "reorder_at": 2, "machine": shop.saw},
+        "item": {"name": "Belt", "kind": "belt", "unit": "piece", "reorder_at": 2, "lead_days": 9, "cost": 12.5, "machine": shop.saw},
         "person": {"name": "Bo Lind", "initials": "BL", "role": "member", "pin": {"salt": "a", "iterations": 200_000, "hash": "b"}},
         "shop": {"name": "Second", "time_zone": "Europe/Oslo", "units": "us", "hours_a_week": 30, "holidays": ["2026-12-25"]},
     }  # fmt: skip

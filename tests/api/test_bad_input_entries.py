@@ -245,5 +245,5 @@ def test_mauled_entries_are_stored_whole_or_refused_by_name(shop: Shop, data: st
             assert result["outcome"] == "refused"
             assert all(e["field"] and e["problem"] and e["mend"] for e in result["problem"]["errors"])
     assert set(rows) == before | stored
-    for path in ("/sync/snapshot", "/sync/changes", "/records", "/due"):
+    for path in ("/sync/snapshot", "/sync/changes", "/records", "/due", "/upkeep"):
         assert shop.get(path).status_code == 200, path
