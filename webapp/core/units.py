@@ -7,6 +7,9 @@ from __future__ import annotations
 
 from webapp.core.problems import MixError
 
+SECONDS_IN = {"h": 3600, "hr": 3600, "hours": 3600, "min": 60, "minutes": 60, "s": 1}
+"""Units of time as meters are named in, in seconds."""
+
 # Each unit as a multiple of the first of its kind.
 _KINDS: tuple[dict[str, float], ...] = (
     {"mm": 1, "cm": 10, "in": 25.4, "m": 1000, "ft": 304.8},

@@ -10,10 +10,12 @@ from apscheduler.schedulers.background import BackgroundScheduler
 from flask import Flask
 
 from webapp.database import db
+from webapp.feeds.polling import poll_all
 from webapp.reminders.roll import hold_lease, roll_day
 from webapp.setup.definitions import shop_zone
 
 LEASE_EVERY_SECONDS = 30
+POLL_EVERY_SECONDS = 30
 
 
 def start(app: Flask) -> BackgroundScheduler:
@@ -32,9 +34,16 @@ def start(app: Flask) -> BackgroundScheduler:
             if hold_lease(holder):
                 roll_day()
 
+    def poll() -> None:
+        with app.app_context():
+            # A machine that hangs must hold up neither the day nor the lease: this job has its own thread.
+            if hold_lease(holder):
+                poll_all()
+
     # Looking every half minute, and rolling when the shop's date is new, survives sleep, DST and a changed zone.
     scheduler.add_job(tick, "interval", seconds=LEASE_EVERY_SECONDS, id="tick", coalesce=True, max_instances=1)
     scheduler.add_job(tick, "cron", hour=0, minute=0, second=1, id="midnight", coalesce=True, misfire_grace_time=3600)
+    scheduler.add_job(poll, "interval", seconds=POLL_EVERY_SECONDS, id="feeds", coalesce=True, max_instances=1)
     scheduler.start()
     scheduler.add_job(tick, id="first")
     return scheduler

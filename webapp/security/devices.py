@@ -25,7 +25,9 @@ _OWNER_EVERY = 10 * MINUTE
 
 logger = logging.getLogger(__name__)
 
-Kind = Literal["browser", "script", "server"]
+Kind = Literal["browser", "script", "server", "feed"]
+# Made by this server itself: they have no token, and nobody can close them out.
+_OURS = ("server", "feed")
 
 
 @dataclass(frozen=True)
@@ -60,11 +62,18 @@ def enrol(session: Session, name: str, kind: Kind, person: str | None = None) ->
 
 def server_device(session: Session) -> Device:
     """The device in whose name this server makes entries; it has no token, so nobody can sign in as it."""
-    device = session.scalar(select(Device).where(Device.kind == "server"))
+    return _own_device(session, "server", "this server")
+
+
+def feed_device(session: Session) -> Device:
+    """The device in whose name machines that count themselves make entries; it has no token either."""
+    return _own_device(session, "feed", "machines' own counters")
+
+
+def _own_device(session: Session, kind: Kind, name: str) -> Device:
+    device = session.scalar(select(Device).where(Device.kind == kind))
     if device is None:
-        device = Device(
-            id=new_id(), name="this server", kind="server", created_at=now_text(), seq_max=0, seq_missing=[]
-        )
+        device = Device(id=new_id(), name=name, kind=kind, created_at=now_text(), seq_max=0, seq_missing=[])
         session.add(device)
         session.flush()
     return device
@@ -74,7 +83,7 @@ def revoke(session: Session, device_id: str) -> bool:
     """Close a device out from now on; False when there is none, or it was closed out before."""
     done = session.execute(
         update(Device)
-        .where(Device.id == device_id, Device.revoked_at.is_(None), Device.kind != "server")
+        .where(Device.id == device_id, Device.revoked_at.is_(None), Device.kind.not_in(_OURS))
         .values(revoked_at=now_text(), owner_until=None)
     )
     return done.rowcount == 1
@@ -82,7 +91,7 @@ def revoke(session: Session, device_id: str) -> bool:
 
 def listed(session: Session) -> list[Device]:
     """Every device that may come in, the oldest first."""
-    open_ones = select(Device).where(Device.revoked_at.is_(None), Device.kind != "server")
+    open_ones = select(Device).where(Device.revoked_at.is_(None), Device.kind.not_in(_OURS))
     return list(session.scalars(open_ones.order_by(Device.created_at, Device.id)))
 
 

@@ -5,13 +5,15 @@ from __future__ import annotations
 import zoneinfo
 from typing import Any
 
-from marshmallow import RAISE, Schema, ValidationError, fields, post_load, validates_schema
+from marshmallow import RAISE, Schema, ValidationError, fields, post_load, validates, validates_schema
 
 from webapp.core.bands import BandError, check_band
 from webapp.core.coolant import check_sump
 from webapp.core.due import RuleError, validate
 from webapp.core.lubrication import ISO_VG
 from webapp.core.problems import MixError
+from webapp.core.units import SECONDS_IN
+from webapp.feeds.fetching import check_url
 from webapp.records.faults import said
 from webapp.records.fields import Amounts, Day, Flag, Id, Number, Text, Whole, one_of
 from webapp.records.kinds.rounds import FORMS
@@ -123,6 +125,22 @@ class Fluid(Strict):
             raise ValidationError({"sump": {error.field: [said(error.problem, error.mend)]}}) from None
 
 
+class Feed(Strict):
+    """The agent that counts one of the machine's meters: an address, and the id or name of a data item."""
+
+    kind = Text(20, required=True, validate=one_of("mtconnect"))
+    url = Text(300, required=True)
+    data_item = Text(120, required=True)
+    meter = Id(required=True)
+
+    @validates("url")
+    def _address(self, value: str, **_: Any) -> None:
+        try:
+            check_url(value)
+        except ValueError as error:
+            raise ValidationError(said(str(error), "write it like http://192.168.1.20:5000")) from None
+
+
 class Machine(Strict):
     name = Text(80, required=True)
     starter = Text(40, load_default=None, allow_none=True)
@@ -136,6 +154,21 @@ class Machine(Strict):
     parts = fields.List(fields.Nested(Part), load_default=list)
     fluids = fields.List(fields.Nested(Fluid), load_default=list)
     cautions = fields.List(Text(60), load_default=list)
+    feed = fields.Nested(Feed, allow_none=True)
+
+    @validates_schema(skip_on_field_errors=True)
+    def _feed_counts(self, data: dict[str, Any], **_: Any) -> None:
+        feed = data.get("feed")
+        if not feed:
+            return
+        meter = next((row for row in data["meters"] if row["id"] == feed["meter"]), None)
+        if meter is None:
+            raise ValidationError(
+                {"feed": {"meter": [said("is no meter of this machine", "choose one of its meters")]}}
+            )
+        if meter["unit"].lower() not in SECONDS_IN:
+            mend = f"give the meter one of: {', '.join(SECONDS_IN)}"
+            raise ValidationError({"feed": {"meter": [said(f"counts in {meter['unit']}, not in time", mend)]}})
 
 
 class Choice(Strict):
