@@ -14,7 +14,7 @@ import { named } from "./naming.js";
 /** @param {import("./editor.js").Opened} props */
 function Bay({ base, draft }) {
   const start = { name: String(base?.name ?? "") };
-  const form = useForm(draft?.values ?? start);
+  const form = useForm(draft.values ?? start);
   const check = () => ({ errors: { name: named(form.values.name, "The bay's name", 80) }, body: { ...(base ? bodyOf(base) : {}), name: form.values.name.trim() } });
   return html`<${Editor} type="bay" on="bays" noun="bay" base=${base} draft=${draft} form=${form} start=${start} check=${check} fields=${{ name: ["name", "The bay's name"] }}
     leaving="Machines that stand in it are then shown without a bay."><${TextField} label="Name" maxLength=${80} ...${form.field("name")} /><//>`;

@@ -44,7 +44,7 @@ function CalledBy({ base }) {
 /** @param {import("./editor.js").Opened} props */
 function Checklist({ base, draft }) {
   const start = checklistValues(base, where.peek().query.get("machine") ?? "");
-  const form = useForm(draft?.values ?? start);
+  const form = useForm(draft.values ?? start);
   /** @type {import("./members.js").Member[]} */
   const checks = form.values.checks;
   const stops = checks.filter((one) => one.stop).length;

@@ -5,15 +5,13 @@ import { same } from "./clash.js";
 
 /** @typedef {import("../../store/types.js").Definition} Definition */
 /** @typedef {{ base: Definition | null, values: any }} Kept */
-/** @typedef {Kept & { again: () => void }} Draft `again` throws it away and begins from what is there now */
 
 /** @param {string} on @param {string} id a definition's, or "new" */
 const keyOf = (on, id) => `setup/${on}/${id}`;
 
 /**
- * The draft of a form: undefined until it is known, null when there is none.
+ * The draft of a form, undefined until it is known and null when there is none; and what throws it away.
  * @param {string} on @param {string} id
- * @returns {Draft | null | undefined}
  */
 export function useDraft(on, id) {
   const [kept, setKept] = useState(/** @type {Kept | null | undefined} */ (undefined));
@@ -21,11 +19,11 @@ export function useDraft(on, id) {
     // Storage that does not answer is said by the carry line; the form works without a draft.
     loadDraft(keyOf(on, id)).then((found) => setKept(found ?? null), () => setKept(null));
   }, [on, id]);
-  const again = () => {
+  const drop = () => {
     dropDraft(keyOf(on, id)).catch(() => {});
     setKept(null);
   };
-  return kept && { ...kept, again };
+  return { kept, drop };
 }
 
 /**

@@ -2,7 +2,7 @@
 import { html } from "htm/preact";
 import { useState } from "preact/hooks";
 import { Button, Empty, Form, Notice, Section, go } from "../../kit/index.js";
-import { definitions } from "../../store/index.js";
+import { definitions, syncNow } from "../../store/index.js";
 import { bodyOf } from "./clash.js";
 import { ClashView } from "./clash-view.js";
 import { done } from "./done.js";
@@ -12,10 +12,10 @@ import { Revisions } from "./revisions.js";
 import { useSaving } from "./saving.js";
 
 /** @typedef {import("../../store/types.js").Definition} Definition */
-/** @typedef {import("./drafts.js").Draft} Draft */
+/** @typedef {{ values?: any, again: () => void }} Draft what was typed earlier, if anything was; `again` begins anew from what is there now */
 /** @typedef {import("preact").ComponentChildren} Children */
 /** @typedef {{ errors: Record<string, string | null>, body: Record<string, any> }} Checked */
-/** @typedef {{ base: Definition | null, draft: Draft | null }} Opened what a form is opened with; base null makes a new one */
+/** @typedef {{ base: Definition | null, draft: Draft }} Opened what a form is opened with; base null makes a new one */
 
 /**
  * @typedef {object} EditorProps
@@ -23,7 +23,7 @@ import { useSaving } from "./saving.js";
  * @property {string} on the page of set-up it belongs to
  * @property {string} noun such as "bay"
  * @property {Definition | null} base as the form was opened from
- * @property {Draft | null} draft
+ * @property {Draft} draft
  * @property {import("./members.js").FormState} form
  * @property {Record<string, any>} start what the form began with when there is no draft
  * @property {Record<string, any>} [shown] what a draft may hold of the form, where that is not all of it
@@ -55,13 +55,13 @@ function sayKept(base, row) {
   return `${row.name} is saved as revision ${row.revision}.`;
 }
 
-/** What was begun earlier is here again. @param {{ draft: Draft | null, base: Definition | null }} props */
+/** What was begun earlier is here again; or somebody saved meanwhile. @param {{ draft: Draft, base: Definition | null }} props */
 function Begun({ draft, base }) {
-  if (!draft) return null;
   const newer = base && (definitions.value.byId.get(base.id)?.revision ?? 0) > base.revision;
-  return html`<${Notice} live title="What you wrote here and did not save is here again.">
-    ${newer && html`<p>Somebody saved this since. When you save, both are shown side by side.</p>`}
-    <div class="row"><${Button} line onPress=${draft.again}>Throw it away<//></div><//>`;
+  if (!draft.values && !newer) return null;
+  return html`<${Notice} live title=${draft.values ? "What you wrote here and did not save is here again." : "Somebody saved this since you opened it."}>
+    ${newer && html`<p>${draft.values && "Somebody saved this since. "}When you save, both are shown side by side.</p>`}
+    <div class="row"><${Button} line onPress=${draft.again}>${newer ? "Begin anew from what is there" : "Throw it away"}<//></div><//>`;
 }
 
 /** Said beside the way forward, since the fields may lie far above. @param {Record<string, string | null>} errors */
@@ -93,6 +93,7 @@ export function Editor({ type, on, noun, base, draft, form, start, shown = form.
   };
   const drop = async () => {
     await over();
+    await syncNow(); // so that what is there is what is shown next
     setMet(null);
     leave();
   };
@@ -111,15 +112,15 @@ export function Editor({ type, on, noun, base, draft, form, start, shown = form.
  */
 export function EditPage({ id, list, on, noun, form: Found }) {
   const [held, hold] = useState(/** @type {Definition | null} */ (null));
-  const draft = useDraft(on, id);
-  if (draft === undefined) return html`<${SetupPage} title="" on=${on} back=${`#/setup/${on}`} />`;
-  const again = draft && { ...draft, again: () => { hold(null); draft.again(); } };
-  const key = draft ? "draft" : "plain";
-  if (id === "new") return html`<${Found} key=${key} base=${null} draft=${again} />`;
-  const base = draft?.base ?? held ?? definitions.value.byId.get(id) ?? null;
+  const { kept, drop } = useDraft(on, id);
+  if (kept === undefined) return html`<${SetupPage} title="" on=${on} back=${`#/setup/${on}`} />`;
+  const draft = { values: kept?.values, again: () => { hold(null); drop(); } };
+  const how = kept ? "draft" : "plain";
+  if (id === "new") return html`<${Found} key=${how} base=${null} draft=${draft} />`;
+  const base = kept?.base ?? held ?? definitions.value.byId.get(id) ?? null;
   if (!base || !list.some((one) => one.id === base.id)) {
     return html`<${SetupPage} title=${`No such ${noun}`} on=${on} back=${`#/setup/${on}`}><${Empty}>This ${noun} is not on this phone. It may come with the next signal.<//><//>`;
   }
-  if (!draft && !held) hold(base);
-  return html`<${Found} key=${key} base=${base} draft=${again} />`;
+  if (!kept && !held) hold(base);
+  return html`<${Found} key=${`${how} ${base.revision}`} base=${base} draft=${draft} />`;
 }

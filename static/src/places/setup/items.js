@@ -28,7 +28,7 @@ function Item({ base, draft }) {
     name: String(base?.name ?? ""), kind: String(base?.kind ?? ""), unit: String(base?.unit ?? "piece"), reorder: String(base?.reorder_at ?? "1"),
     machine: String(base ? base.machine ?? "" : where.peek().query.get("machine") ?? ""),
   };
-  const form = useForm(draft?.values ?? start);
+  const form = useForm(draft.values ?? start);
   const { items } = definitions.value;
   const check = () => {
     const { name, kind, unit, reorder, machine } = form.values;

@@ -47,7 +47,7 @@ function Belongs({ base }) {
 /** @param {import("./editor.js").Opened} props */
 function Machine({ base, draft }) {
   const start = machineValues(base, where.peek().query.get("bay") ?? "");
-  const form = useForm(draft?.values ?? start);
+  const form = useForm(draft.values ?? start);
   const bays = definitions.value.bays.filter((bay) => !bay.retired || bay.id === form.values.bay).map(({ id, name }) => ({ value: id, text: String(name) }));
   const check = () => {
     const { errors, body } = readMachine(form.values);

@@ -43,7 +43,7 @@ async function pinOf({ plan, pin }, before) {
 function Person({ base, draft }) {
   const start = { person: String(base?.name ?? ""), initials: String(base?.initials ?? ""), role: String(base?.role ?? "member"), pin: "", plan: /** @type {PinPlan} */ ("keep") };
   // A PIN is nothing to lie about in a draft.
-  const form = useForm(draft ? { ...draft.values, pin: "" } : start);
+  const form = useForm({ ...(draft.values ?? start), pin: "" });
   const check = async () => {
     const { values } = form;
     const { errors, body } = checkPerson(values);

@@ -45,7 +45,7 @@ function Shop({ base, draft }) {
     name: String(base?.name ?? ""), zone: String(base?.time_zone ?? ""), units: String(base?.units ?? "us"), hours: String(base?.hours_a_week ?? ""),
     jurisdiction: String(base?.jurisdiction ?? "US"), holidays: base?.holidays ?? [],
   };
-  const form = useForm(draft?.values ?? start);
+  const form = useForm(draft.values ?? start);
   const check = () => {
     const { errors, body } = checkShop(form.values);
     const { jurisdiction, holidays } = form.values;

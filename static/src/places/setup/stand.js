@@ -149,9 +149,9 @@ export function Stand() {
   const [progress, setProgress] = useState(/** @type {Progress[] | null} */ (null));
   const [over, setOver] = useState(false);
   const fresh = where.value.query.get("new") === "1";
-  const draft = useDraft("stand", "new");
+  const { kept } = useDraft("stand", "new");
   useKeeping("stand", null, wishes, []);
-  useEffect(() => { if (draft) setWishes(draft.values); }, [draft?.values]);
+  useEffect(() => { if (kept) setWishes(kept.values); }, [kept]);
   const stand = async () => {
     const wrong = faulty(wishes);
     if (wrong) return setWishes(wrong);

@@ -54,7 +54,7 @@ function Task({ base, draft }) {
   const { today } = calendar.value;
   const { query } = where.peek();
   const start = taskValues(base, today, { machine: query.get("machine") ?? "", checklist: query.get("checklist") ?? "" });
-  const form = useForm(draft?.values ?? start);
+  const form = useForm(draft.values ?? start);
   const { values } = form;
   const machine = definitions.value.byId.get(values.machine) ?? null;
   const { rule } = toRule(values.rules);
