@@ -53,6 +53,8 @@ LEAST_DRIFT = 0.0003
 DRIFT_DOUBT = 2.2
 """What the drift found is widened by: a season pushes one way for months, which a variance from so few disjoint
 stretches understates."""
+LEAST_KNOWN = 0.9
+"""Weeks that must be known before a past forecast is tried: one, whatever the rounding of its parts."""
 WEEKS_TO_TRUST = 4.0
 """Disjoint weeks that kappa's starting figure, 1, is worth."""
 STRETCHES_TO_TRUST = 2.0
@@ -194,18 +196,19 @@ class _Walk:
         n, count = use.shape
         parts = (use, week.shape[:, weekday] * seen, week.var[:, weekday] * seen)
         sums = [np.concatenate([np.zeros((n, 1)), np.cumsum(part, axis=1)], axis=1) for part in parts]
-        edges = np.arange(count, -1, -7)[::-1]
+        # Whole weeks back from today; what is left over at the beginning is a week of its own.
+        edges = np.unique(np.concatenate([[0], np.arange(count, -1, -7)]))
         use_sum, due_sum, var_sum = (part[:, edges].T for part in sums)
         self._levels(np.diff(use_sum, axis=0), np.diff(due_sum, axis=0))
         blank = np.zeros((len(AHEAD), len(edges), n))
         self.told, self.due, self.spread = blank, blank.copy(), blank.copy()
         for place, weeks in enumerate(AHEAD):
-            last = len(edges) - weeks
+            last = max(len(edges) - weeks, 0)
             for part, total in ((self.told, use_sum), (self.due, due_sum), (self.spread, var_sum)):
-                part[place, :last] = total[weeks:] - total[:-weeks]
+                part[place, :last] = total[weeks:] - total[:last]
         # Only where there was something to forecast from, and most of the stretch was observed.
         enough = self.due >= 0.5 * np.array(AHEAD)[:, None, None]
-        self.good = enough & (self.known[None] >= 1)
+        self.good = enough & (self.known[None] >= LEAST_KNOWN)
         self._mix()
 
     def _levels(self, used: Floats, due: Floats) -> None:
