@@ -24,9 +24,18 @@ FEWEST = 3
 WINDOW = 20
 """Stretches that make up the usual use: the newest so many that were not out of the ordinary."""
 CHANCE = 0.01
-LITTLE, MUCH = 0.65, 1.6
-"""A stretch is out of the ordinary when chance gives it less than once in a hundred and it is a third less, or
-well over half more, than usual (common practice, no source)."""
+LITTLE, MUCH = 0.75, 1.35
+"""One stretch is out of the ordinary when chance gives it less than once in a hundred and it is a quarter less, or
+a third more, than usual (common practice, no source)."""
+SLACK, LIMIT, ONCE_IN = 0.5, 5.0, 465
+"""A small change shows only over several stretches: their scores are summed (CUSUM, NIST 6.3.2.3). With these
+settings chance passes the limit once in 465 stretches (D. C. Montgomery, Statistical Quality Control, chapter 9)."""
+WORTH = 0.07
+"""What a run of stretches must differ by to be worth a look, as a share (common practice, no source)."""
+_MOST_SCORE, _MOST_SUM = 3.0, 6.0
+"""One odd stretch does not pass the limit alone, and ordinary ones bring an old sum below it soon."""
+SETTLED = 8
+"""After so many in a row the use has settled anew, and they become the usual: somebody changed the dose."""
 OVER_MOST = 1.15
 """Nobody is asked to look before this much more than was ever poured in at once should be gone."""
 SCATTER_FLOOR = 0.02
@@ -35,6 +44,10 @@ ISO_VG = (2, 3, 5, 7, 10, 15, 22, 32, 46, 68, 100, 150, 220, 320, 460, 680, 1000
 """Grades of ISO 3448 (2 to 1500 seen in a table of lubesolut.com, 2200 and 3200 from memory)."""
 _MIDPOINTS = {2: 2.2, 3: 3.2, 5: 4.6, 7: 6.8}
 """The thinnest grades are named by a rounded midpoint, in mm2/s (the same table)."""
+
+
+LONGEST = 1e6
+"""Hours beyond which a tank is said to have no end in sight."""
 
 
 class OilError(Problem):
@@ -103,7 +116,8 @@ class Verdict:
 
     `state`: "few" (not enough known), "usual", "little", "much", or "look" (nothing filled or read for so long
     that the tank must be looked at). `sure`: how unlikely such a stretch is by chance, 0 to 1 (0.99: one in a
-    hundred); None for "few". `expected`, `low`, `high`: use at the usual rate with its 95 % bounds.
+    hundred); None for "few". `expected`, `low`, `high`: use at the usual rate with its 95 % bounds. `stretches`:
+    how many in a row it rests on.
     """
 
     state: Literal["few", "usual", "little", "much", "look"]
@@ -113,6 +127,7 @@ class Verdict:
     low: float | None
     high: float | None
     sure: float | None
+    stretches: int = 1
 
     @property
     def ratio(self) -> float | None:
@@ -161,16 +176,67 @@ def usual_use(known: Sequence[Stretch], mark: float) -> Use | None:
 def judge(known: Sequence[Stretch], mark: float) -> tuple[list[Verdict], Use | None]:
     """Every stretch against the ordinary ones before it, and the usual use after the last.
 
-    A stretch out of the ordinary does not enter the usual use: a starved week must not become the yardstick.
+    A stretch that chance does not explain stays out of the usual use: a starved week must not become the yardstick.
     """
     ordinary: list[Stretch] = []
+    aside: list[Stretch] = []
+    sums = _Sums()
     verdicts = []
     for one in known:
-        verdict = compare(usual_use(ordinary, mark), one.hours, one.used)
+        use = usual_use(ordinary, mark)
+        verdict = sums.add(use, compare(use, one.hours, one.used))
         verdicts.append(verdict)
-        if verdict.state in ("few", "usual"):
-            ordinary = [*ordinary, one][-WINDOW:]
+        if verdict.sure is not None and (verdict.state != "usual" or verdict.sure > 1 - CHANCE):
+            aside = [*aside, one]
+            if len(aside) == SETTLED:
+                ordinary, aside, sums = aside, [], _Sums()
+        else:
+            ordinary, aside = [*ordinary, one][-WINDOW:], []
     return verdicts, usual_use(ordinary, mark)
+
+
+@dataclass
+class _Sum:
+    """What stretches add up to on one side (`sign` -1: too little), and those since the sum left nought."""
+
+    sign: int
+    total: float = 0.0
+    run: tuple[Verdict, ...] = ()
+
+    def add(self, score: float, verdict: Verdict) -> None:
+        self.total = min(max(0.0, self.total + self.sign * score - SLACK), _MOST_SUM)
+        self.run = (*self.run, verdict) if self.total else ()
+
+    @property
+    def passed(self) -> bool:
+        """The sum is past its limit, and what it sums is worth a look."""
+        ratio = sum(one.used or 0 for one in self.run) / max(sum(one.expected or 0 for one in self.run), 1e-12)
+        return self.total > LIMIT and (ratio - 1) * self.sign > WORTH
+
+
+class _Sums:
+    """Both sides."""
+
+    def __init__(self) -> None:
+        self.little, self.much = _Sum(-1), _Sum(1)
+
+    def add(self, use: Use | None, verdict: Verdict) -> Verdict:
+        """Count a stretch in; its verdict, changed where a sum has passed the limit."""
+        if use is None or verdict.used is None:
+            return verdict
+        if verdict.state != "usual":
+            # It speaks for itself: the sums begin again after it.
+            self.little, self.much = _Sum(-1), _Sum(1)
+            return verdict
+        score = min(max(_score(use, verdict.hours, verdict.used), -_MOST_SCORE), _MOST_SCORE)
+        self.little.add(score, verdict)
+        self.much.add(score, verdict)
+        sure = tidy(1 - 1 / ONCE_IN)
+        if self.little.passed:
+            return replace(verdict, state="little", sure=sure, stretches=len(self.little.run))
+        if self.much.passed:
+            return replace(verdict, state="much", sure=sure, stretches=len(self.much.run))
+        return verdict
 
 
 def compare(use: Use | None, hours: float, used: float) -> Verdict:
@@ -222,10 +288,14 @@ def left_in_tank(use: Mapping[str, float], level: float, hours: float) -> dict[s
         "left": tidy(left),
         "least": tidy(least),
         "most": tidy(most),
-        "hours": tidy(left / use["rate"]) if use["rate"] > 0 else None,
-        "hours_least": tidy(least / use["high"]) if use["high"] > 0 else None,
-        "hours_most": tidy(most / use["low"]) if use["low"] > 0 else None,
+        "hours": _lasts(left, use["rate"]),
+        "hours_least": _lasts(least, use["high"]),
+        "hours_most": _lasts(most, use["low"]),
     }
+
+
+def _lasts(amount: float, rate: float) -> float | None:
+    return tidy(amount / rate) if rate * LONGEST > amount else None
 
 
 def viscosity(grade: int) -> tuple[float, float]:
@@ -236,12 +306,23 @@ def viscosity(grade: int) -> tuple[float, float]:
     return tidy(middle * 0.9), tidy(middle * 1.1)
 
 
+def _deviation(use: Use, hours: float, used: float) -> float:
+    """How far a stretch lies from the usual, in standard deviations of a single coming stretch."""
+    return (used - use.rate * hours) / (use.residual * math.sqrt(1 + hours * hours / use.squares))
+
+
 def _chance(use: Use, hours: float, used: float) -> float:
     """How often chance puts a stretch so far from the usual, on that side."""
     from scipy.special import stdtr
 
-    room = use.residual * math.sqrt(1 + hours * hours / use.squares)
-    return float(stdtr(use.count - 1, -abs(used - use.rate * hours) / room))
+    return float(stdtr(use.count - 1, -abs(_deviation(use, hours, used))))
+
+
+def _score(use: Use, hours: float, used: float) -> float:
+    """The deviation as a normal score, so that few known stretches count for less."""
+    from scipy.special import ndtri
+
+    return float(math.copysign(-ndtri(max(_chance(use, hours, used), 1e-12)), _deviation(use, hours, used)))
 
 
 def _check(event: Event, last: Tank | None) -> None:

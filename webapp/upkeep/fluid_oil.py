@@ -130,6 +130,8 @@ def _alarm(
             f"{amount(now.used)} {unit} in {say(now.hours)} {per}{until}, {say((now.ratio or 0) * 100)} % of the usual"
             f" {amount(now.expected)} ({amount(now.low)} to {amount(now.high)})."
         )
+        if now.stretches > 1:
+            why += f" With the {now.stretches - 1} before it that is more than chance: look at each metering unit."
     do = {"little": _RUN_DRY, "much": _LEAK, "look": _LOOK}.get(state, "")
     sure = None if state in ("few", "usual") else now.sure
     return {

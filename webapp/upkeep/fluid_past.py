@@ -6,7 +6,7 @@ One bounded question by machine and time, which is indexed: the answer costs the
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -80,11 +80,16 @@ def collect(session: Session, machine: dict[str, Any], quantities: dict[str, str
 
     `quantities`: what each check (by id) tells of; an answer that does not name it is filed under it all the same.
     """
+    return gather(machine, quantities, _entries(session, machine["id"], now_ms))
+
+
+def gather(machine: dict[str, Any], quantities: dict[str, str], entries: Iterable[tuple[int, Effective]]) -> FluidPast:
+    """The past from the machine's entries of these `KINDS`, each with its effective ms, in the order they count."""
     meters = {meter["kind"]: meter for meter in machine["meters"]}
     past = FluidPast(next((meters[kind] for kind in METERS if kind in meters), None))
     filters = {part["id"] for part in machine["parts"] if part["kind"] == "filter"}
     doc = empty_doc()
-    for ms, entry in _entries(session, machine["id"], now_ms):
+    for ms, entry in entries:
         _take(past, ms, entry, doc, filters, quantities)
     return past
 

@@ -3,6 +3,9 @@
 import { isNumber, tidy } from "./numbers.js";
 import { Problem } from "./problems.js";
 
+/** Hours beyond which a tank is said to have no end in sight. */
+const LONGEST = 1e6;
+
 /**
  * @typedef {{rate: number, low: number, high: number, residual: number, squares: number, t: number}} Use usual use
  *   per meter hour with its 95 % bounds, as the server works it out from the record
@@ -32,7 +35,7 @@ export function leftInTank(use, level, hours) {
   const [mean, low, high] = expected(use, hours);
   const [left, least, most] = [mean, high, low].map((used) => Math.max(level - used, 0));
   /** @type {(amount: number, rate: number) => number|null} */
-  const lasts = (amount, rate) => (rate > 0 ? tidy(amount / rate) : null);
+  const lasts = (amount, rate) => (rate * LONGEST > amount ? tidy(amount / rate) : null);
   return {
     left: tidy(left), least: tidy(least), most: tidy(most),
     hours: lasts(left, use.rate), hours_least: lasts(least, use.high), hours_most: lasts(most, use.low),
