@@ -17,7 +17,7 @@ from sqlalchemy import text
 from webapp import create_app
 from webapp.config import Settings
 from webapp.core.instants import instant_text
-from webapp.database import Base, db, writing
+from webapp.database import db, writing
 from webapp.security import devices
 from webapp.setup import definitions
 from webapp.setup.ids import new_id, now_ms
@@ -90,12 +90,13 @@ def postgres_app(tmp_path: Path) -> Iterator[Flask]:
     app = create_app(Settings(data=tmp_path, database=POSTGRES, plain=True))
     app.testing = True
     with app.app_context():
+        # The migrations also fill in first rows, so emptying the tables would not do.
+        with db.engine.begin() as connection:
+            connection.execute(text("DROP SCHEMA public CASCADE"))
+            connection.execute(text("CREATE SCHEMA public"))
         upgrade()
         yield app
         db.session.remove()
-        with db.engine.begin() as connection:
-            names = ", ".join(f'"{table}"' for table in Base.metadata.tables)
-            connection.execute(text(f"TRUNCATE {names}"))
         db.engine.dispose()
 
 

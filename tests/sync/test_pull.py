@@ -38,6 +38,9 @@ def test_1_a_late_commit_is_never_stepped_over(either_shop: Shop) -> None:
     """A writer holds its number while a second writes and a reader pulls: the reader still gets all."""
     shop = either_shop
     _, token = shop.enrol()
+    assert (
+        shop.get("/sync/changes", token=token).status_code == 200
+    )  # a device's first call also notes that it was seen
     slow, quick = shop.note("slow"), shop.note("quick")
     numbered, go_on = threading.Event(), threading.Event()
 
