@@ -1,7 +1,7 @@
 // A list inside a definition (checks, meters, wearing parts, fluids): one row each, opened to be edited, moved by
 // buttons. All of it is one form, kept in one go.
 import { html } from "htm/preact";
-import { useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import { Button, Empty, Icon, Section } from "../../kit/index.js";
 import { errorKey, memberErrors, moved } from "./member-keys.js";
 
@@ -32,6 +32,22 @@ function Movers({ up, down, first, last, name }) {
     <button type="button" class="mover" disabled=${last} aria-label=${`Move down: ${name}`} onClick=${down}><${Icon} name="down" size=${22} /></button></span>`;
 }
 
+/** @typedef {{ id: string, to: "up" | "down" | "fields" }} Wanted where the keyboard goes on after a row has moved or come */
+
+/** Rows that move lose the keyboard: give it back to the same button, or to the other one at an end. @param {Member[]} list */
+function useFocus(list) {
+  const rows = useRef(/** @type {HTMLElement | null} */ (null));
+  const wanted = useRef(/** @type {Wanted | null} */ (null));
+  useEffect(() => {
+    const row = wanted.current && rows.current?.querySelector(`[data-member="${wanted.current.id}"]`);
+    const places = row ? [...row.querySelectorAll(wanted.current?.to === "fields" ? ".member-body input, .member-body select" : ".mover")] : [];
+    if (wanted.current?.to === "down") places.reverse();
+    /** @type {any} */ (places.find((one) => !(/** @type {HTMLButtonElement} */ (one).disabled)))?.focus();
+    wanted.current = null;
+  }, [list]);
+  return { rows, want: (/** @type {Wanted} */ next) => { wanted.current = next; } };
+}
+
 /**
  * @param {object} props
  * @param {string} props.title
@@ -50,28 +66,37 @@ export function Members({ title, aside, form, name, noun, hint, none, make, line
   const [open, setOpen] = useState(/** @type {string[]} */ ([]));
   /** @type {Member[]} */
   const list = form.values[name];
+  const { rows, want } = useFocus(list);
+  const [said, say] = useState("");
   const faulty = (/** @type {string} */ id) => Object.entries(form.errors).some(([key, error]) => error && key.startsWith(`${name}/${id}/`));
   const toggle = (/** @type {string} */ id) => setOpen(open.includes(id) ? open.filter((one) => one !== id) : [...open, id]);
   const put = (/** @type {Member[]} */ next) => form.set({ [name]: next });
   const add = () => {
     const one = make();
+    want({ id: one.id, to: "fields" });
     put([...list, one]);
     setOpen([...open, one.id]);
   };
+  const move = (/** @type {number} */ index, /** @type {"up" | "down"} */ to) => {
+    const place = to === "up" ? index - 1 : index + 1;
+    want({ id: list[index].id, to });
+    say(`${line(list[index]).title}: now ${place + 1} of ${list.length}`);
+    put(moved(list, index, place));
+  };
   const row = (/** @type {Member} */ one, /** @type {number} */ index) => {
-    const said = line(one);
+    const { title: heading, note } = line(one);
     const shown = open.includes(one.id) || faulty(one.id);
-    return html`<li key=${one.id} class=${`member${shown ? " member-shown" : ""}`}><div class="member-head">
+    return html`<li key=${one.id} data-member=${one.id} class=${`member${shown ? " member-shown" : ""}`}><div class="member-head">
         <button type="button" class="member-name" aria-expanded=${shown} onClick=${() => toggle(one.id)}>
-          ${numbered && html`<span class="member-number num">${index + 1}</span>`}<span><b>${said.title || `A new ${noun}`}</b>${said.note && html`<span class="soft">${said.note}</span>`}</span></button>
-        ${numbered && html`<${Movers} name=${said.title} first=${index === 0} last=${index === list.length - 1}
-          up=${() => put(moved(list, index, index - 1))} down=${() => put(moved(list, index, index + 1))} />`}</div>
+          ${numbered && html`<span class="member-number num">${index + 1}</span>`}<span><b>${heading || `A new ${noun}`}</b>${note && html`<span class="soft">${note}</span>`}</span></button>
+        ${numbered && html`<${Movers} name=${heading} first=${index === 0} last=${index === list.length - 1}
+          up=${() => move(index, "up")} down=${() => move(index, "down")} />`}</div>
       ${shown && html`<div class="member-body">${fields(innerOf(form, name, one))}
         <div class="row"><${Button} line onPress=${() => put(list.filter((other) => other.id !== one.id))}>${`Take this ${noun} out`}<//>
           <${Button} plain onPress=${() => toggle(one.id)}>Close<//></div></div>`}</li>`;
   };
   return html`<${Section} title=${title} aside=${aside}>${hint && html`<p class="field-hint">${hint}</p>`}
-    ${list.length ? html`<ol class="members">${list.map(row)}</ol>` : html`<${Empty}>${none}<//>`}
+    ${list.length ? html`<ol class="members" ref=${rows}>${list.map(row)}</ol>` : html`<${Empty}>${none}<//>`}
     ${form.errors[name] && html`<p class="field-error" role="alert">${form.errors[name]}</p>`}
-    <div class="row"><${Button} line onPress=${add}>${`Add a ${noun}`}<//></div><//>`;
+    <span class="away" role="status">${said}</span><div class="row"><${Button} line onPress=${add}>${`Add a ${noun}`}<//></div><//>`;
 }
