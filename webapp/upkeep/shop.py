@@ -47,9 +47,13 @@ class Shop:
         machine = self.machines.get(task["machine"] or "")
         return facts(task, machine, self.doc(task["machine"]), self.now_ms, self.zone)
 
+    def meters(self, machine: str | None) -> list[Definition]:
+        """The meters of a machine; none for the shop itself."""
+        return list(self.machines.get(machine or "", {}).get("meters", ()))
+
     def meter(self, machine: str | None, kind: str) -> Definition | None:
         """The machine's meter of a kind; the last one when it has several, as the facts take it."""
-        found = [m for m in self.machines.get(machine or "", {}).get("meters", ()) if m["kind"] == kind]
+        found = [meter for meter in self.meters(machine) if meter["kind"] == kind]
         return max(found, key=lambda meter: str(meter["id"]), default=None)
 
 

@@ -97,7 +97,9 @@ def _gather(
     rule = parse(task["rule"])
     parts: list[_Part] = []
     dates: list[date] = []
-    undeferred = facts | {"deferred_to": None}
+    # A meter that never moved stands where the task's count began.
+    still = {meter["kind"]: facts["meter_start"].get(meter["kind"], 0) for meter in shop.meters(task["machine"])}
+    undeferred = facts | {"deferred_to": None, "meters": still | facts["meters"]}
     for one in rule.parts if isinstance(rule, FirstOf) else (rule,):
         verdict = judge(one, undeferred)
         meter = shop.meter(task["machine"], one.meter) if isinstance(one, (Meter, After)) and one.meter else None
