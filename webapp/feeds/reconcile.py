@@ -85,6 +85,9 @@ def _behind(tally: Tally, seen: Observation, now_ms: int, value: float) -> Tally
 def running(tally: Tally, seen: Observation, now_ms: int, since_ms: int) -> Tally:
     """Count the time that ended with this observation, if the machine ran. `since_ms`: our clock at the poll before."""
     newest = tally.newest_ms
+    if seen.value is None and tally.running_ms is None:
+        # Agents stamp what is unavailable by their own clock, not by the machine's.
+        return tally
     runs = seen.value == "ACTIVE" or (isinstance(seen.value, float) and seen.value != 0)
     kept = replace(
         tally,
