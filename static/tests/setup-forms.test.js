@@ -68,8 +68,17 @@ test("a checklist names the check that is wrong", () => {
 const MACHINE = {
   name: "CNC mill", family: "mill", bay: "b1", maker: "Own", notes: "By the door.", cautions: ["rotating_spindle"], meters: [{ id: "m1", kind: "spindle_hours", name: "Spindle hours", unit: "h" }],
   parts: [{ id: "p1", kind: "belt", name: "Spindle belt", meter: "spindle_hours", item: "i1" }, { id: "p2", kind: "window", name: "Door window", meter: null, item: null }],
-  fluids: [{ id: "f1", kind: "coolant", name: "Coolant", capacity: 40, unit: "gal", band: { act_low: 6, target: 8, act_high: 10 }, factor: 1, quantity: "coolant.strength" }],
+  fluids: [{ id: "f1", kind: "coolant", name: "Coolant", capacity: 40, unit: "gal", band: { act_low: 6, target: 8, act_high: 10 }, factor: 1, quantity: "coolant.strength",
+    target: 7.5, sump: { shape: "flat", length: 48, width: 24, unit: "in" }, jug: 0.25, hardness: { value: 12, unit: "gpg" } },
+  { id: "f2", kind: "way_oil", name: "Way oil", capacity: 0.5, unit: "gal", grade: 68 },
+  { id: "f3", kind: "coolant", name: "Saw coolant", capacity: 5, unit: "gal", sump: { table: [[2, 1], [6, 5]], unit: "in" } }],
 };
+
+test("a sump with half its size and a mark below nought are named", () => {
+  const values = machineValues(MACHINE);
+  Object.assign(values.fluids[0], { sump_width: "", jug: "-1", water: "hard" });
+  assert.deepEqual(wrong(readMachine(values).errors), ["fluids/f1/jug", "fluids/f1/sump_width", "fluids/f1/water"]);
+});
 
 test("a machine goes through the form unchanged; what is emptied goes", () => {
   const values = machineValues(MACHINE);

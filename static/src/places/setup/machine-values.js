@@ -11,15 +11,53 @@ import { named } from "./naming.js";
 /** @param {any} value */
 const text = (value) => (value === null || value === undefined ? "" : String(value));
 
+/** Fields that the form does not show: they stay as they are. */
+const UNSHOWN = { parts: ["grade", "planned_cost", "unplanned_cost"], fluids: ["target"] };
+
+/** @param {any} one @param {string[]} names */
+const keptOf = (one, names) => ({ kept: Object.fromEntries(names.filter((name) => (one[name] ?? null) !== null).map((name) => [name, one[name]])) });
+
+/** How a fluid is looked after: its sump, the jug it is filled with, the water it is made with, the oil's grade. @param {any} one */
+function careValues({ unit, sump, jug, hardness, grade }) {
+  const table = sump?.table ? sump : null;
+  return {
+    sump_table: table, sump_length: text(table ? "" : sump?.length), sump_width: text(table ? "" : sump?.width), sump_unit: text(sump?.unit ?? (unit === "L" ? "cm" : "in")), jug: text(jug),
+    water: text(hardness?.value), water_unit: text(hardness?.unit ?? "ppm"), grade: text(grade),
+  };
+}
+
+/** A draft of an older app has none of these. @param {Member} one @returns {{ errors: Errors, body: any }} */
+function readCare(one) {
+  const length = readNumber(one.sump_length ?? "", { name: "The sump's length", optional: true, above: 0, max: 1e5 });
+  const width = readNumber(one.sump_width ?? "", { name: "The sump's width", optional: true, above: 0, max: 1e5 });
+  const jug = readNumber(one.jug ?? "", { name: "The jug's mark", optional: true, above: 0, max: 1000 });
+  const water = readNumber(one.water ?? "", { name: "The water's hardness", optional: true, min: 0, max: 1e5 });
+  const half = (length.value === null) !== (width.value === null) && !length.error && !width.error;
+  const missing = "A flat sump needs its length and its width. Measure both inside, or leave both empty.";
+  const flat = length.value === null || width.value === null ? null : { shape: "flat", length: length.value, width: width.value, unit: one.sump_unit || "in" };
+  const sump = one.sump_table ?? flat;
+  return {
+    errors: {
+      sump_length: length.error ?? (half && length.value === null ? missing : null), sump_width: width.error ?? (half && width.value === null ? missing : null),
+      jug: jug.error, water: water.error,
+    },
+    body: {
+      ...(sump ? { sump } : {}), ...(jug.value === null ? {} : { jug: jug.value }), ...(one.grade ? { grade: Number(one.grade) } : {}),
+      ...(water.value === null ? {} : { hardness: { value: water.value, unit: one.water_unit } }),
+    },
+  };
+}
+
 /** @param {any} machine a definition, or nothing for a new one @param {string} [bay] */
 export const machineValues = (machine, bay = "") => ({
   name: text(machine?.name), family: text(machine?.family ?? "other"), bay: text(machine ? machine.bay : bay),
   maker: text(machine?.maker), model: text(machine?.model), serial: text(machine?.serial), notes: text(machine?.notes),
   cautions: /** @type {string[]} */ (machine?.cautions ?? []),
   meters: (machine?.meters ?? []).map((/** @type {any} */ one) => ({ ...one })),
-  parts: (machine?.parts ?? []).map((/** @type {any} */ one) => ({ id: one.id, kind: text(one.kind), name: text(one.name), meter: text(one.meter), item: text(one.item) })),
+  parts: (machine?.parts ?? []).map((/** @type {any} */ one) => ({ id: one.id, kind: text(one.kind), name: text(one.name), meter: text(one.meter), item: text(one.item), ...keptOf(one, UNSHOWN.parts) })),
   fluids: (machine?.fluids ?? []).map((/** @type {any} */ one) => ({
     id: one.id, kind: text(one.kind), name: text(one.name), capacity: text(one.capacity), unit: one.unit, factor: text(one.factor), quantity: text(one.quantity), ...bandValues(one.band),
+    ...keptOf(one, UNSHOWN.fluids), ...careValues(one),
   })),
 });
 
@@ -40,9 +78,9 @@ function readMeter(one, all) {
 }
 
 /** @param {Member} one */
-function readPart({ id, kind, name, meter, item }) {
+function readPart({ id, kind, name, meter, item, kept }) {
   const errors = { kind: named(kind, "The kind", 30), name: named(name, "The name", 80) };
-  return { errors, body: { id, kind: kind.trim(), name: name.trim(), meter: meter || null, item: item || null } };
+  return { errors, body: { ...kept, id, kind: kind.trim(), name: name.trim(), meter: meter || null, item: item || null } };
 }
 
 /** @param {Member} one */
@@ -50,12 +88,13 @@ function readFluid(one) {
   const capacity = readNumber(one.capacity, { name: "The capacity", above: 0, max: 1e6 });
   const factor = readNumber(one.factor, { name: "The factor", optional: true, above: 0, max: 100 });
   const { band, errors: limits } = readBand(/** @type {any} */ (one));
-  const errors = { kind: named(one.kind, "The kind", 30), name: named(one.name, "The name", 80), capacity: capacity.error, factor: factor.error, ...limits };
+  const care = readCare(one);
+  const errors = { ...care.errors, kind: named(one.kind, "The kind", 30), name: named(one.name, "The name", 80), capacity: capacity.error, factor: factor.error, ...limits };
   return {
     errors,
     body: {
-      id: one.id, kind: one.kind.trim(), name: one.name.trim(), capacity: capacity.value, unit: one.unit, ...(band ? { band } : {}),
-      ...(factor.value === null ? {} : { factor: factor.value }), ...(one.quantity ? { quantity: one.quantity } : {}),
+      ...one.kept, id: one.id, kind: one.kind.trim(), name: one.name.trim(), capacity: capacity.value, unit: one.unit, ...(band ? { band } : {}),
+      ...(factor.value === null ? {} : { factor: factor.value }), ...(one.quantity ? { quantity: one.quantity } : {}), ...care.body,
     },
   };
 }
