@@ -85,6 +85,8 @@ class Seeded:
     app: Flask
     credentials: seed_demo.Credentials
     told: list[tuple[int, str]]
+    past: seed_demo.History
+    """What was played on the way, a second time in one run."""
 
 
 @pytest.fixture(scope="session")
@@ -95,8 +97,12 @@ def seeded(tmp_path_factory: pytest.TempPathFactory, sqlite_template: Path) -> I
     shutil.copy(sqlite_template, settings.database_url.removeprefix("sqlite:///"))
     app = create_app(settings)
     told: list[tuple[int, str]] = []
-    credentials = seed_demo.seed(app, lambda share, text: told.append((share, text)), TODAY)
-    yield Seeded(app, credentials, told)
+    played: list[seed_demo.History] = []
+    with pytest.MonkeyPatch.context() as patch:
+        history = seed_demo.history
+        patch.setattr(seed_demo, "history", lambda *given: played.append(history(*given)) or played[-1])
+        credentials = seed_demo.seed(app, lambda share, text: told.append((share, text)), TODAY)
+    yield Seeded(app, credentials, told, *played)
     with app.app_context():
         db.session.remove()
         db.engine.dispose()
