@@ -8,6 +8,7 @@ import { ClashView } from "./clash-view.js";
 import { done } from "./done.js";
 import { useDraft, useKeeping } from "./drafts.js";
 import { Changeable, hindrance, SetupPage } from "./frame.js";
+import { Press } from "./press.js";
 import { Revisions } from "./revisions.js";
 import { useSaving } from "./saving.js";
 
@@ -73,7 +74,8 @@ function marked(errors) {
 /** The way forward, with what stands in it. @param {{ base: Definition | null, noun: string, problem: string | null }} props */
 function Save({ base, noun, problem }) {
   const why = hindrance();
-  return html`<div class="save-bar">${problem && html`<p class="field-error" role="alert">${problem}</p>`}<${Button} off=${why !== null}>${base ? "Save" : `Add the ${noun}`}<//>${why === "no server" && html`<span class="soft">Saving needs signal.</span>`}</div>`;
+  return html`<div class="save-bar">${problem && html`<p class="field-error" role="alert">${problem}</p>`}<${Button} off=${why !== null}>${base ? "Save" : `Add the ${noun}`}<//>${why === "no server" && html`<span class="soft">Saving needs signal.</span>`}
+    ${why === "not the owner" && html`<${Press} look="plain" onPress=${() => scrollTo(0, 0)}>Sign in above<//>`}</div>`;
 }
 
 /** @param {EditorProps} props */

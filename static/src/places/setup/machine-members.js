@@ -5,6 +5,7 @@ import { NumberField, SelectField, TextField, figure, limitsSaid } from "../../k
 import { definitions, newId } from "../../store/index.js";
 import { inUse } from "../standing.js";
 import { readBand } from "./bands.js";
+import { FluidCare, noCare } from "./fluid-care.js";
 import { usualMeter } from "./machine-values.js";
 import { Members } from "./members.js";
 import { BandFields, PickOrWrite, plainName } from "./pick.js";
@@ -23,29 +24,35 @@ const kinds = (usual, used) => [...new Set([...usual, ...used.map(({ kind }) => 
 /** Everything of one sort in the shop. @param {"parts" | "fluids"} name */
 const inShop = (name) => definitions.value.machines.flatMap((machine) => machine[name] ?? []);
 
+/** Members that were saved already, for the question before one is taken out. @param {Definition | null} base @param {"meters" | "parts" | "fluids"} name @param {string} leaving */
+const known = (base, name, leaving) => ({ ids: (base?.[name] ?? []).map((/** @type {{ id: string }} */ { id }) => id), leaving });
+
+/** What a phone may still carry for it. */
+const UNSENT = "What a phone has logged for it and not sent yet is refused then and waits in that phone's tray.";
+
 /** @param {{ inner: Inner, base: Definition | null, units: string }} props */
 function MeterFields({ inner, base, units }) {
   const { one, at, set } = inner;
-  const known = base?.meters.some((/** @type {{ id: string }} */ other) => other.id === one.id);
+  const old = base?.meters.some((/** @type {{ id: string }} */ other) => other.id === one.id);
   const options = Object.entries(METERS).map(([value, [name]]) => ({ value, text: name }));
   const pick = (/** @type {string} */ kind) => set(usualMeter(kind, units));
-  return html`${known ? html`<p class="field-hint">It counts ${METERS[one.kind]?.[0] ?? one.kind}. What a meter counts stays; another count is another meter.</p>`
+  return html`${old ? html`<p class="field-hint">It counts ${METERS[one.kind]?.[0] ?? one.kind}. What a meter counts stays; another count is another meter.</p>`
     : html`<${SelectField} label="What it counts" blank="Choose" options=${options} ...${at("kind")} onValue=${pick} />`}
     <${TextField} label="Name" maxLength=${80} ...${at("name")} />
-    ${one.kind === "cut_area" && !known ? html`<${SelectField} label="Unit" options=${["sq in", "sq cm"].map((value) => ({ value, text: value }))} ...${at("unit")} />` : one.kind && html`<p class="field-hint">Counted in ${one.unit}.</p>`}`;
+    ${one.kind === "cut_area" && !old ? html`<${SelectField} label="Unit" options=${["sq in", "sq cm"].map((value) => ({ value, text: value }))} ...${at("unit")} />` : one.kind && html`<p class="field-hint">Counted in ${one.unit}.</p>`}`;
 }
 
 /** @param {{ form: FormState, base: Definition | null }} props */
 export function Meters({ form, base }) {
   const units = String(definitions.value.shop?.units ?? "us");
-  return html`<${Members} title="Meters" form=${form} name="meters" noun="meter" hint="Counters that only go up. Rules by hours, cuts or area count by them."
+  return html`<${Members} title="Meters" known=${known(base, "meters", `Its total leaves the machine, and rules by it no longer count. ${UNSENT}`)} form=${form} name="meters" noun="meter" hint="Counters that only go up. Rules by hours, cuts or area count by them."
     none="None. Without a meter only rules by date work here." make=${() => ({ id: newId(), kind: "", name: "", unit: "" })}
     line=${(/** @type {any} */ one) => ({ title: one.name, note: one.kind && `${METERS[one.kind]?.[0] ?? one.kind}, ${one.unit}` })}
     fields=${(/** @type {Inner} */ inner) => html`<${MeterFields} inner=${inner} base=${base} units=${units} />`} />`;
 }
 
-/** @param {{ form: FormState }} props */
-export function Parts({ form }) {
+/** @param {{ form: FormState, base: Definition | null }} props */
+export function Parts({ form, base }) {
   const items = inUse(definitions.value.items).map(({ id, name }) => ({ value: id, text: String(name) }));
   const meters = form.values.meters.filter((/** @type {any} */ one) => one.kind).map((/** @type {any} */ one) => ({ value: one.kind, text: one.name }));
   const line = (/** @type {any} */ one) => ({ title: one.name, note: one.kind && `${plainName(one.kind)}${one.meter ? `, lives by ${METERS[one.meter]?.[0] ?? one.meter}` : ""}` });
@@ -53,12 +60,12 @@ export function Parts({ form }) {
     <${PickOrWrite} label="Kind" hint="Rules name it: 50 sq in after the blade is changed." other="Another kind…" maxLength=${30} options=${kinds(PART_KINDS, inShop("parts"))} ...${at("kind")} />
     <${SelectField} label="Its life is counted by" optional blank="The days alone" options=${meters} ...${at("meter")} />
     <${SelectField} label="Spare in the drawer" optional hint="A change takes one off the count." blank="None" options=${items} ...${at("item")} />`;
-  return html`<${Members} title="Wearing parts" form=${form} name="parts" noun="part" hint="What is fitted, lives and is replaced." none="None yet."
+  return html`<${Members} title="Wearing parts" known=${known(base, "parts", `Its life so far leaves the machine; its changes stay in the record. ${UNSENT}`)} form=${form} name="parts" noun="part" hint="What is fitted, lives and is replaced." none="None yet."
     make=${() => ({ id: newId(), kind: "", name: "", meter: "", item: "" })} line=${line} fields=${fields} />`;
 }
 
-/** @param {{ form: FormState }} props */
-export function Fluids({ form }) {
+/** @param {{ form: FormState, base: Definition | null }} props */
+export function Fluids({ form, base }) {
   const unit = definitions.value.shop?.units === "metric" ? "L" : "gal";
   const line = (/** @type {any} */ one) => {
     const { band } = readBand(one);
@@ -69,7 +76,8 @@ export function Fluids({ form }) {
     <${PickOrWrite} label="Kind" other="Another kind…" maxLength=${30} options=${kinds(FLUID_KINDS, inShop("fluids"))} ...${inner.at("kind")} />
     <div class="pair"><${NumberField} label="Capacity" ...${inner.at("capacity")} /><${SelectField} label="Unit" options=${[{ value: "gal", text: "gallons" }, { value: "L", text: "litres" }]} ...${inner.at("unit")} /></div>
     <${BandFields} inner=${inner} unit="%" />
-    <${NumberField} label="Refractometer factor" optional hint="Strength is Brix times this factor. It stands on the concentrate's label." ...${inner.at("factor")} />`;
-  return html`<${Members} title="Fluids" form=${form} name="fluids" noun="fluid" hint="With limits and a factor, the mix calculator knows what to add." none="None yet."
-    make=${() => ({ id: newId(), kind: "", name: "", capacity: "", unit, factor: "", quantity: "", stop_low: "", act_low: "", target: "", act_high: "", stop_high: "" })} line=${line} fields=${fields} />`;
+    <${NumberField} label="Refractometer factor" optional hint="Strength is Brix times this factor. It stands on the concentrate's label." ...${inner.at("factor")} />
+    <${FluidCare} inner=${inner} />`;
+  return html`<${Members} title="Fluids" known=${known(base, "fluids", `What was added to it stays in the record. ${UNSENT}`)} form=${form} name="fluids" noun="fluid" hint="With limits and a factor, the mix calculator knows what to add." none="None yet."
+    make=${() => ({ id: newId(), kind: "", name: "", capacity: "", unit, factor: "", quantity: "", ...noCare(unit), stop_low: "", act_low: "", target: "", act_high: "", stop_high: "" })} line=${line} fields=${fields} />`;
 }

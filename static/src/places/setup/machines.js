@@ -59,7 +59,7 @@ function Machine({ base, draft }) {
     <${TextField} label="Name" hint="As the people call it." maxLength=${80} ...${form.field("name")} />
     <${SelectField} label="Bay" optional blank="No bay" options=${bays} ...${form.field("bay")} />
     <${SelectField} label="Drawn as" options=${FAMILIES.some(({ value }) => value === form.values.family) ? FAMILIES : [...FAMILIES, { value: form.values.family, text: form.values.family }]} ...${form.field("family")} />
-    <${Meters} form=${form} base=${base} /><${Parts} form=${form} /><${Fluids} form=${form} />
+    <${Meters} form=${form} base=${base} /><${Parts} form=${form} base=${base} /><${Fluids} form=${form} base=${base} />
     <${Section} title="Plate and notes"><${TextField} label="Maker" optional maxLength=${80} ...${form.field("maker")} />
       <${TextField} label="Model" optional maxLength=${80} ...${form.field("model")} /><${TextField} label="Serial number" optional maxLength=${80} ...${form.field("serial")} />
       <${TextField} label="Notes" optional lines=${4} ...${form.field("notes")} /><//>

@@ -4,6 +4,7 @@ import { html } from "htm/preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 import { Button, Empty, Icon, Section } from "../../kit/index.js";
 import { errorKey, memberErrors, moved } from "./member-keys.js";
+import { Press } from "./press.js";
 
 /** @typedef {import("preact").ComponentChildren} Children */
 /** @typedef {import("./member-keys.js").Member} Member */
@@ -30,6 +31,18 @@ function innerOf(form, name, one) {
 function Movers({ up, down, first, last, name }) {
   return html`<span class="movers"><button type="button" class="mover" disabled=${first} aria-label=${`Move up: ${name}`} onClick=${up}><${Icon} name="up" size=${22} /></button>
     <button type="button" class="mover" disabled=${last} aria-label=${`Move down: ${name}`} onClick=${down}><${Icon} name="down" size=${22} /></button></span>`;
+}
+
+/** What stands in the way of taking one out that is in use. @typedef {{ ids: string[], leaving: string }} Known */
+
+/** The way out of the list; for what was saved already it is asked once more. @param {{ noun: string, leaving: string | null, onDrop: () => void, onClose: () => void }} props */
+function WayOut({ noun, leaving, onDrop, onClose }) {
+  const [asking, setAsking] = useState(false);
+  if (asking) {
+    return html`<div class="sure" role="alert"><p><b>${`Take this ${noun} out?`}</b> ${leaving}</p>
+      <div class="row"><${Button} onPress=${onDrop}>Take it out<//><${Button} line onPress=${() => setAsking(false)}>Leave it<//></div></div>`;
+  }
+  return html`<div class="row"><${Button} line onPress=${() => (leaving ? setAsking(true) : onDrop())}>${`Take this ${noun} out`}<//><${Button} plain onPress=${onClose}>Close<//></div>`;
 }
 
 /** @typedef {{ id: string, to: "up" | "down" | "fields" }} Wanted where the keyboard goes on after a row has moved or come */
@@ -61,8 +74,9 @@ function useFocus(list) {
  * @param {(one: Member) => { title: string, note?: Children }} props.line how its row reads
  * @param {(inner: Inner) => Children} props.fields
  * @param {boolean} [props.numbered] its order matters and can be changed
+ * @param {Known} [props.known] those that were saved already, and what follows when one is taken out
  */
-export function Members({ title, aside, form, name, noun, hint, none, make, line, fields, numbered }) {
+export function Members({ title, aside, form, name, noun, hint, none, make, line, fields, numbered, known }) {
   const [open, setOpen] = useState(/** @type {string[]} */ ([]));
   /** @type {Member[]} */
   const list = form.values[name];
@@ -87,13 +101,12 @@ export function Members({ title, aside, form, name, noun, hint, none, make, line
     const { title: heading, note } = line(one);
     const shown = open.includes(one.id) || faulty(one.id);
     return html`<li key=${one.id} data-member=${one.id} class=${`member${shown ? " member-shown" : ""}`}><div class="member-head">
-        <button type="button" class="member-name" aria-expanded=${shown} onClick=${() => toggle(one.id)}>
-          ${numbered && html`<span class="member-number num">${index + 1}</span>`}<span><b>${heading || `A new ${noun}`}</b>${note && html`<span class="soft">${note}</span>`}</span></button>
+        <${Press} look="member-name" expanded=${shown} onPress=${() => toggle(one.id)}>
+          ${numbered && html`<span class="member-number num">${index + 1}</span>`}<span><b>${heading || `A new ${noun}`}</b>${note && html`<span class="soft">${note}</span>`}</span><//>
         ${numbered && html`<${Movers} name=${heading} first=${index === 0} last=${index === list.length - 1}
           up=${() => move(index, "up")} down=${() => move(index, "down")} />`}</div>
       ${shown && html`<div class="member-body">${fields(innerOf(form, name, one))}
-        <div class="row"><${Button} line onPress=${() => put(list.filter((other) => other.id !== one.id))}>${`Take this ${noun} out`}<//>
-          <${Button} plain onPress=${() => toggle(one.id)}>Close<//></div></div>`}</li>`;
+        <${WayOut} noun=${noun} leaving=${known?.ids.includes(one.id) ? known.leaving : null} onDrop=${() => put(list.filter((other) => other.id !== one.id))} onClose=${() => toggle(one.id)} /></div>`}</li>`;
   };
   return html`<${Section} title=${title} aside=${aside}>${hint && html`<p class="field-hint">${hint}</p>`}
     ${list.length ? html`<ol class="members" ref=${rows}>${list.map(row)}</ol>` : html`<${Empty}>${none}<//>`}

@@ -9,6 +9,7 @@ import { bodyOf } from "./clash.js";
 import { Editor, EditPage } from "./editor.js";
 import { SetupPage } from "./frame.js";
 import { named } from "./naming.js";
+import { Press } from "./press.js";
 import { checkShop, ShopFields } from "./shop-fields.js";
 
 /** @type {Record<string, [string, string]>} */
@@ -34,7 +35,7 @@ function Holidays({ form }) {
   return html`<${Section} title="Days closed"><p class="field-hint">Holidays and shutdowns. Forecasts by the meters leave them out.</p>
     ${shown.length ? html`<ul class="days">${shown.map((one) => html`<li key=${one}><span class="num">${sayDate(one)}</span>
       <button type="button" class="plain" aria-label=${`Take out ${sayDate(one)}`} onClick=${() => put(holidays.filter((other) => other !== one))}>Take out</button></li>`)}</ul>` : html`<${Empty}>None to come.<//>`}
-    ${past > 0 && !all && html`<div class="row"><${Button} plain onPress=${() => setAll(true)}>${`Show ${counted(past, "day")} gone by`}<//></div>`}
+    ${past > 0 && !all && html`<div class="row"><${Press} look="plain" onPress=${() => setAll(true)}>${`Show ${counted(past, "day")} gone by`}<//></div>`}
     ${form.errors.holidays && html`<p class="field-error" role="alert">${form.errors.holidays}</p>`}
     <div class="with-button"><${DateField} label="A day" value=${day} onValue=${setDay} /><${Button} line off=${!day} onPress=${add}>Add the day<//></div><//>`;
 }

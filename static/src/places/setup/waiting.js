@@ -1,6 +1,6 @@
 // Forms that ask the server: what it refused stands under its field, and a wait it asked for is counted down.
 import { useEffect, useState } from "preact/hooks";
-import { Problem } from "../../store/index.js";
+import { Problem, session } from "../../store/index.js";
 import { byField, secondsToWait } from "./faults.js";
 
 /**
@@ -15,6 +15,8 @@ export function useAsking(fields, setErrors) {
     const timer = setTimeout(() => setWait(wait - 1), 1000);
     return () => clearTimeout(timer);
   }, [wait]);
+  const { owner } = session.value;
+  useEffect(() => { if (owner) setProblem(null); }, [owner]);
   /** Whether the work was done. @param {() => Promise<unknown>} work */
   const asking = async (work) => {
     setProblem(null);
@@ -32,6 +34,10 @@ export function useAsking(fields, setErrors) {
 
 /** @param {unknown} error @param {Record<string, [string, string]>} fields @param {(errors: Record<string, string | null>) => void} setErrors */
 function told(error, fields, setErrors) {
+  if (error instanceof Problem && error.status === 403 && error.errors.some(({ field }) => field === "session")) {
+    session.value = { ...session.value, owner: false }; // the page then offers the sign-in where it stands
+    return "The owner's sign-in has run out. What you wrote is kept here.";
+  }
   if (!(error instanceof Problem)) return error instanceof Error ? error.message : String(error);
   if (error.status === 429) return "Too many wrong tries. The next one counts when the wait is over.";
   if (error.offline || error.status >= 500 || !error.errors.length) return error.detail;
