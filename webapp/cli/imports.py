@@ -8,6 +8,7 @@ import click
 
 from webapp.cli.common import opened, with_settings
 from webapp.cli.meter_file import RowFault, bring_in, read_rows
+from webapp.cli.meter_mapping import mapped_rows, read_mapping
 from webapp.config import Settings
 from webapp.database import db
 
@@ -19,19 +20,36 @@ def import_() -> None:
 
 @import_.command("meters")
 @click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@click.option(
+    "--mapping",
+    type=click.Path(exists=True, dir_okay=False, path_type=Path),
+    metavar="FILE",
+    help="TOML or JSON that says which columns of a machine's own file hold which meter, and in what unit.",
+)
 @click.option("--by", metavar="PERSON", help="Name, initials or id of whoever read them. Default: the owner.")
-@click.option("--dry-run", is_flag=True, help="Check every line and say what would happen; store nothing.")
+@click.option("--dry-run", is_flag=True, help="Check every line and say what would change; store nothing.")
 @with_settings
-def meters(file: Path, by: str | None, dry_run: bool, settings: Settings) -> None:
+def meters(file: Path, mapping: Path | None, by: str | None, dry_run: bool, settings: Settings) -> None:
     """Add the counter readings in FILE.csv to the record: all of them, or none when a line is wrong.
 
     Columns: machine (name or id), meter (name, kind or id), at (date and time; without an offset it is the
     shop's), value (the counter's face, in the meter's unit). A file may be brought in again: readings
     that are in the record already are left alone.
+
+    A file that a machine writes has columns of its own: name them in a mapping.
+
+    \b
+      at = "Time"
+      at_format = "%d.%m.%Y %H:%M"
+      machine = "Mill 1"
+      [[meter]]
+      column = "Spindle on (min)"
+      meter = "Spindle hours"
+      unit = "min"
     """
     with opened(settings):
         try:
-            rows = read_rows(file)
+            rows = mapped_rows(file, read_mapping(mapping)) if mapping else read_rows(file)
             brought = bring_in(rows, by, dry_run=dry_run)
         except RowFault as fault:
             for line in fault.lines:
@@ -39,5 +57,9 @@ def meters(file: Path, by: str | None, dry_run: bool, settings: Settings) -> Non
             raise click.ClickException("Nothing was brought in. Mend the file and run this again.") from None
         finally:
             db.session.remove()
+    goes = "would go" if dry_run else "went"
+    for one in brought.changes:
+        told = f"{goes} from {one.before:g} to {one.after:g} {one.unit}, {one.readings} reading"
+        click.echo(f"{one.machine}, {one.meter}: {told}{'' if one.readings == 1 else 's'}")
     verb = "would be added" if dry_run else "added"
     click.echo(f"{brought.added} readings {verb}, {brought.known} were in the record already.")

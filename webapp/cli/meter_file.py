@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import csv
 import hashlib
+import json
 import math
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
@@ -17,9 +19,11 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from webapp.core.instants import parse_instant
+from webapp.core.units import SECONDS_IN
 from webapp.database import writing
 from webapp.records.append import Delivery, append
-from webapp.records.models import Entry
+from webapp.records.models import Entry, State
+from webapp.records.state import r6
 from webapp.security.devices import server_device
 from webapp.setup import definitions
 from webapp.setup.ids import now_ms
@@ -38,21 +42,35 @@ class RowFault(Exception):
 
 @dataclass(frozen=True)
 class Row:
-    """A line of the file as it stands there."""
+    """A reading as it stands in a line of the file; `unit` is the value's, empty when it is the meter's."""
 
     line: int
     machine: str
     meter: str
     at: str
     value: str
+    unit: str = ""
+
+
+@dataclass(frozen=True)
+class Change:
+    """What the file does to one meter: how many readings of it are new, and its total before and after."""
+
+    machine: str
+    meter: str
+    unit: str
+    readings: int
+    before: float
+    after: float
 
 
 @dataclass(frozen=True)
 class Brought:
-    """How many readings were added, and how many the record had."""
+    """How many readings were added, how many the record had, and what that does to each meter."""
 
     added: int
     known: int
+    changes: tuple[Change, ...] = ()
 
 
 class _Undone(Exception):
@@ -61,11 +79,7 @@ class _Undone(Exception):
 
 def read_rows(file: Path) -> list[Row]:
     """The lines of the file. Raises RowFault naming a missing column, or an unreadable file."""
-    try:
-        text = file.read_text(encoding="utf-8-sig")
-    except (UnicodeDecodeError, OSError):
-        raise RowFault([f"{file} cannot be read: save it as CSV in UTF-8"]) from None
-    (_, first), *lines = _lines(text) or [(1, [])]
+    (_, first), *lines = read_lines(file)
     header = [name.lower() for name in first]
     missing = [f"column “{name}” is missing: add it to the first line" for name in COLUMNS if name not in header]
     if missing:
@@ -78,8 +92,12 @@ def read_rows(file: Path) -> list[Row]:
     return [Row(number, *(cells[place] for place in places)) for number, cells in lines]
 
 
-def _lines(text: str) -> list[tuple[int, list[str]]]:
-    """Every line with its number, its cells trimmed. Raises RowFault for what is no CSV."""
+def read_lines(file: Path) -> list[tuple[int, list[str]]]:
+    """Every line with its number, its cells trimmed; at least one. Raises RowFault for what is no CSV."""
+    try:
+        text = file.read_text(encoding="utf-8-sig")
+    except (UnicodeDecodeError, OSError):
+        raise RowFault([f"{file} cannot be read: save it as CSV in UTF-8"]) from None
     first = text.partition("\n")[0]
     reader = csv.reader(text.splitlines(), delimiter=max(",;\t", key=first.count))
     lines: list[tuple[int, list[str]]] = []
@@ -88,7 +106,7 @@ def _lines(text: str) -> list[tuple[int, list[str]]]:
             lines.append((reader.line_num, [cell.strip() for cell in cells]))
     except csv.Error as error:
         raise RowFault([f"line {reader.line_num}: is no CSV ({error}): mend it, or save the file anew"]) from None
-    return lines
+    return lines or [(1, [])]
 
 
 def bring_in(rows: list[Row], by: str | None, *, dry_run: bool) -> Brought:
@@ -108,6 +126,7 @@ def _append(session: Session, rows: list[Row], by: str | None) -> Brought:
     person = _person(session, by)
     lines, entries = _entries(session, rows, person)
     new = [entry for entry in entries if not _has(session, entry["id"])]
+    before = _totals(session, new)
     device = server_device(session)
     known = definitions.known(session)
     faults = []
@@ -121,7 +140,27 @@ def _append(session: Session, rows: list[Row], by: str | None) -> Brought:
             faults += [f"line {lines[result.id]}: {f.field} {f.problem}: {f.mend}" for f in result.faults]
     if faults:
         raise RowFault(faults)
-    return Brought(len(new), len(entries) - len(new))
+    return Brought(len(new), len(entries) - len(new), _changes(session, new, before, _totals(session, new)))
+
+
+def _totals(session: Session, entries: list[dict[str, Any]]) -> dict[str, float]:
+    """Meter id -> total now, for the machines that entries are about."""
+    subjects = {f"machine:{entry['machine']}" for entry in entries}
+    bodies = session.execute(select(State.body).where(State.subject.in_(subjects))).scalars()
+    return {key: meter["total"] for body in bodies for key, meter in json.loads(body)["meters"].items()}
+
+
+def _changes(
+    session: Session, entries: list[dict[str, Any]], before: dict[str, float], after: dict[str, float]
+) -> tuple[Change, ...]:
+    """What new entries do to each of their meters, by machine and name."""
+    counted = Counter(entry["body"]["meter"] for entry in entries)
+    return tuple(
+        Change(machine["name"], meter["name"], meter["unit"], counted[key], before.get(key, 0), after.get(key, 0))
+        for machine in sorted(definitions.list_all(session, "machine"), key=lambda row: str(row["name"]))
+        for meter in machine["meters"]
+        if (key := meter["id"]) in counted
+    )
 
 
 def _entries(session: Session, rows: list[Row], person: str) -> tuple[dict[str, int], list[dict[str, Any]]]:
@@ -146,7 +185,7 @@ def _entries(session: Session, rows: list[Row], person: str) -> tuple[dict[str, 
 def _entry(row: Row, machines: list[dict[str, Any]], zone: ZoneInfo, person: str) -> tuple[int, dict[str, Any]]:
     machine = _one(row.machine, machines, ("id", "name"), "machine")
     meter = _one(row.meter, machine["meters"], ("id", "name", "kind"), "meter")
-    at, value = _time(row.at, zone), _number(row.value)
+    at, value = _time(row.at, zone), _in_unit(_number(row.value), row.unit, meter)
     ms = parse_instant(at)
     body = {"meter": meter["id"], "value": value}
     id_ = _id_of(ms, meter["id"], value)
@@ -192,6 +231,16 @@ def _number(text: str) -> float:
     if not math.isfinite(value):
         raise ValueError(f"value “{_short(text)}” is no number: write it like 1234.5, without thousands marks")
     return int(value) if value.is_integer() else value
+
+
+def _in_unit(value: float, unit: str, meter: dict[str, Any]) -> float:
+    """A value in the meter's unit. Raises ValueError where time would become something else."""
+    if unit in ("", meter["unit"]):
+        return value
+    if meter["unit"].lower() not in SECONDS_IN:
+        raise ValueError(f"meter “{meter['name']}” counts in {meter['unit']}, not in {unit}: mend the mapping")
+    turned = r6(value * SECONDS_IN[unit] / SECONDS_IN[meter["unit"].lower()])
+    return int(turned) if turned.is_integer() else turned
 
 
 def _short(text: str) -> str:
