@@ -5,17 +5,14 @@ One bounded question by machine and time, which is indexed: the answer costs the
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from webapp.records.folding import effective, mend, mendings
-from webapp.records.models import Entry
 from webapp.records.state import Doc, Effective, add_to_meter, empty_doc, read_meter
+from webapp.upkeep.recent import entries
 
 WINDOW_DAYS = 26 * 7
 DAY_MS = 86_400_000
@@ -95,20 +92,7 @@ def gather(machine: dict[str, Any], quantities: dict[str, str], entries: Iterabl
 
 
 def _entries(session: Session, machine: str, now_ms: int) -> Iterator[tuple[int, Effective]]:
-    since = now_ms - WINDOW_DAYS * DAY_MS
-    query = (
-        select(Entry.id, Entry.ms, Entry.document)
-        .where(Entry.machine == machine, Entry.kind.in_(KINDS), Entry.ms >= since, Entry.ms <= now_ms)
-        .order_by(Entry.ms, Entry.id)
-    )
-    rows = session.execute(query).all()
-    for at in range(0, len(rows), 500):
-        chunk = rows[at : at + 500]
-        mended = mendings(session, [row.id for row in chunk])
-        for row in chunk:
-            entry = mend(effective(json.loads(row.document), row.ms), mended.get(row.id, []))
-            if entry is not None:
-                yield row.ms, entry
+    return ((ms, one) for ms, one in entries(session, KINDS, now_ms - WINDOW_DAYS * DAY_MS, machine) if ms <= now_ms)
 
 
 def _take(past: FluidPast, ms: int, entry: Effective, doc: Doc, filters: set[str], quantities: dict[str, str]) -> None:

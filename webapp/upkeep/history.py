@@ -1,13 +1,12 @@
 """What the arithmetic needs of the past: movements of meters and days out of service, for a bounded window.
 
-Asked of the entries by kind and time, which is indexed, so the answer costs the same however old the shop is.
-Amended and voided entries count as they do in the fold.
+Asked of the entries by kind and time, which is indexed, so the answer costs the same however old the shop is, and
+kept between requests (`recent.py`). Amended and voided entries count as they do in the fold.
 """
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
@@ -17,33 +16,15 @@ from sqlalchemy.orm import Session
 
 from webapp.core.instants import parse_instant
 from webapp.core.usage import Movement
-from webapp.records.folding import effective, mend, mendings
 from webapp.records.models import Entry
 from webapp.records.state import Doc, Effective
+from webapp.upkeep.recent import entries
 
 WINDOW_DAYS = 52 * 7
 METER_KINDS = ("meter.read", "meter.added", "batch.run")
 TAG_KINDS = ("tag.on", "tag.off")
 DOING_KINDS = ("task.done",)
 NOON = 12
-_CHUNK = 500
-
-
-def entries(session: Session, kinds: Iterable[str], after_ms: int) -> Iterator[tuple[int, Effective]]:
-    """(effective ms, entry) of these kinds from an instant on, in the order they count; mended, without voided."""
-    query = (
-        select(Entry.id, Entry.ms, Entry.document)
-        .where(Entry.kind.in_(tuple(kinds)), Entry.ms >= after_ms)
-        .order_by(Entry.ms, Entry.id)
-    )
-    rows = session.execute(query).all()
-    for at in range(0, len(rows), _CHUNK):
-        chunk = rows[at : at + _CHUNK]
-        mended = mendings(session, [row.id for row in chunk])
-        for row in chunk:
-            entry = mend(effective(json.loads(row.document), row.ms), mended.get(row.id, []))
-            if entry is not None:
-                yield row.ms, entry
 
 
 def beginning(session: Session, zone: str) -> date | None:

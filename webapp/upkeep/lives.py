@@ -20,7 +20,7 @@ from webapp.records.folding import BEGINNING, Order, apply, subject_entries
 from webapp.records.kinds.parts import FITTED_NOTES, LIVES_KEPT
 from webapp.records.models import Checkpoint
 from webapp.records.state import Doc, empty_doc
-from webapp.upkeep.history import entries
+from webapp.upkeep.recent import entries
 
 DAY_MS = 86_400_000
 MOST_LIVES = 100

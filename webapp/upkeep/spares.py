@@ -14,8 +14,8 @@ from webapp.core.numbers import say, tidy
 from webapp.core.stock import Use, days_left, observe, reorder_point
 from webapp.records.state import Doc
 from webapp.setup import definitions
-from webapp.upkeep.history import entries
 from webapp.upkeep.lives import DAY_MS
+from webapp.upkeep.recent import entries
 
 LOOK_BACK_DAYS = 365
 SERVICE = 0.95

@@ -17,7 +17,8 @@ from webapp.core.rules import Calendar, Each, FirstOf, Meter, Recurrence, Rule
 from webapp.core.workload import WEEKS, Job, Week, by_week, occurrences, usual
 from webapp.records.models import Entry
 from webapp.setup import definitions
-from webapp.upkeep.history import DOING_KINDS, WINDOW_DAYS, day_start_ms, entries
+from webapp.upkeep.history import DOING_KINDS, WINDOW_DAYS, day_start_ms
+from webapp.upkeep.recent import entries
 from webapp.upkeep.shop import Shop
 from webapp.upkeep.tasks import Foreseen
 from webapp.upkeep.use import Uses
