@@ -126,6 +126,10 @@ CASES: dict[str, tuple[Work, Work]] = {
     "beryllium_surface": (W("deburr", "C17200", surface=("beryllium_scale",)), W("deburr", "C17200")),
     "unknown_metal": (W("grind", ""), W("saw", "")),
     "cadmium_filler": (W("weld", flags=("cadmium_filler",)), W("weld")),
+    "chlorinated_solvent_hot": (
+        W("weld", flags=("chlorinated_solvent",)),
+        W("deburr", flags=("chlorinated_solvent",)),
+    ),
     "ultrasonic_solvent": (W("ultrasonic", flags=("solvent",)), W("ultrasonic")),
     "ultrasonic_light_metal": (W("ultrasonic", "A96061"), W("ultrasonic", "S30400")),
     "ultrasonic_lead": (W("ultrasonic", "C36000"), W("ultrasonic", "C26000")),

@@ -53,7 +53,7 @@ def cards() -> dict[str, Any]:
 
 
 def _alloy(alloy: Alloy) -> dict[str, Any]:
-    body = _plain(alloy, "key", "composition")
+    body: dict[str, Any] = _plain(alloy, "key", "composition")
     cited = {part.source.key for part in alloy.composition}
     body["composition"] = [_constituent(part, len(cited) > 1) for part in alloy.composition]
     body["source"] = alloy.composition[0].source.key
