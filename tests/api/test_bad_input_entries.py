@@ -192,6 +192,19 @@ def test_a_counter_that_runs_backwards_is_refused_or_kept_and_marked(shop: Shop)
     assert (meter["face"], meter["backwards"]) == (150, 1)
 
 
+def test_an_amendment_cannot_carry_one_machines_meter_to_another(shop: Shop) -> None:
+    """Made at the saw, of an entry at the mill: else the saw's cut area would be told from the mill's document."""
+    added = shop.added(5)
+    push(shop, [added])
+    before = shop.get("/sync/snapshot").get_json()["state"]
+    amended = {"kind": "meter.added", "body": {"meter": shop.area, "amount": 999}, "why": "wrong"}
+    (result,) = push(shop, [shop.entry("entry.amended", amended | {"entry": added["id"]}, machine=shop.saw)])
+    assert result["outcome"] == "stored"
+    assert shop.get("/sync/snapshot").get_json()["state"]["meters"] == before["meters"]
+    (at_home,) = push(shop, [shop.entry("entry.amended", amended | {"entry": added["id"]})])
+    assert [error["field"] for error in at_home["problem"]["errors"]] == ["body.meter"]
+
+
 JSON = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False, allow_infinity=False) | st.text(max_size=12),
     lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(max_size=8), inner, max_size=4),

@@ -11,6 +11,7 @@ from typing import Any
 
 from webapp.core.instants import instant_text, parse_instant
 from webapp.records.folding import apply, effective, mend
+from webapp.records.kinds import KINDS
 from webapp.records.state import empty_doc
 
 FILE = Path(__file__).parent.parent / "vectors" / "fold.json"
@@ -27,7 +28,7 @@ def fold(subject: str, entries: list[Entry]) -> dict[str, Any]:
         mendings = [other for other in entries if other["kind"] in ("entry.voided", "entry.amended")]
         mine = [other for other in mendings if other["body"]["entry"] == entry["id"]]
         counts = mend(effective(entry, parse_instant(entry["at"])), mine)
-        if counts is not None:
+        if counts is not None and subject in KINDS[counts.kind].subjects(counts.machine):
             apply(doc, subject, counts)
     return doc
 
@@ -90,6 +91,7 @@ def cases() -> list[Entry]:
         case("coolant topped up and changed", ("fluid.added", {"fluid": "f", "amount": 1.3, "unit": "gal"}), ("fluid.added", {"fluid": "f", "amount": 0.2, "unit": "gal"}), (add, {"meter": "h", "amount": 9}), ("fluid.changed", {"fluid": "f"}), ("fluid.added", {"fluid": "f", "amount": 2, "unit": "gal"})),
         case("a voided entry counts for nothing", (add, {"meter": "h", "amount": 3}), (add, {"meter": "h", "amount": 4}), ("entry.voided", {"entry": "e0", "why": "twice"})),
         case("an amended entry counts as amended last", (add, {"meter": "h", "amount": 3}), ("entry.amended", {"entry": "e0", "kind": add, "body": {"meter": "h", "amount": 2}, "why": "misread"}), ("entry.amended", {"entry": "e0", "kind": add, "body": {"meter": "h", "amount": 1.5}, "why": "again"})),
+        case("an amendment made at another machine is passed over", (add, {"meter": "h", "amount": 3}), ("entry.amended", {"_machine": SAW, "entry": "e0", "kind": add, "body": {"meter": "s", "amount": 2}, "why": "wrong"})),
         case("an amendment of another kind is passed over", (add, {"meter": "h", "amount": 3}), ("entry.amended", {"entry": "e0", "kind": "note.made", "body": {"text": "x"}, "why": "wrong"})),
         case("a voided opening leaves nothing open", ("tag.on", {"why": "wrong machine"}), ("entry.voided", {"entry": "e0", "why": "wrong machine"})),
         case("a note only moves the last time", ("note.made", {"text": "tapped the guide back"})),

@@ -169,14 +169,18 @@ def mendings(session: Session, targets: list[str]) -> dict[str, list[dict[str, A
 
 
 def mend(entry: Effective, by: list[dict[str, Any]]) -> Effective | None:
-    """The entry as amended last, or None when it was voided. What mends cannot itself be mended."""
+    """The entry as amended last, or None when it was voided. What mends cannot itself be mended.
+
+    An amendment of another kind, or made at another machine, is passed over: its body was checked for that one, and
+    would count one machine's meter into the other's document.
+    """
     if KINDS[entry.kind].mends or entry.kind == "definition.revised":
         return entry
     body = entry.body
     for mending in by:
         if mending["kind"] == "entry.voided":
             return None
-        if mending["body"]["kind"] == entry.kind:
+        if (mending["body"]["kind"], mending["machine"]) == (entry.kind, entry.machine):
             body = mending["body"]["body"]
     return Effective(entry.id, entry.kind, entry.machine, entry.by, entry.at, body)
 

@@ -14,20 +14,23 @@ export const inOrder = (a, b) => a.ms - b.ms || (a.entry.id < b.entry.id ? -1 : 
 /** @param {Timed} timed @returns {Effective} the entry with its time as the fold keeps it */
 const inUtc = ({ ms, entry }) => ({ ...entry, at: new Date(ms).toISOString() });
 
-/** @typedef {{ voided: boolean, bodies: Record<string, any> }} Mending  `bodies`: the newest amended body by kind */
+/** @typedef {{ voided: boolean, bodies: Record<string, any> }} Mending  `bodies`: the newest amended body by kind and machine */
 
 /** Voids and amendments by what they mend. @param {Timed[]} sorted @returns {Map<string, Mending>} */
 export function mendings(sorted) {
   const found = new Map();
-  for (const { entry: { kind, body } } of sorted) {
+  for (const { entry: { kind, machine, body } } of sorted) {
     if (kind !== "entry.voided" && kind !== "entry.amended") continue;
     if (!found.has(body.entry)) found.set(body.entry, { voided: false, bodies: {} });
     const sum = found.get(body.entry);
     if (kind === "entry.voided") sum.voided = true;
-    else sum.bodies[body.kind] = body.body;
+    else sum.bodies[likeness(body.kind, machine)] = body.body;
   }
   return found;
 }
+
+/** An amendment of another kind, or made at another machine, is passed over. @param {string} kind @param {string | null} [machine] */
+const likeness = (kind, machine) => `${kind} ${machine ?? "shop"}`;
 
 const MENDS = new Set(["entry.voided", "entry.amended", "definition.revised"]);
 
@@ -36,7 +39,8 @@ export function mended(entry, by) {
   const sum = by.get(entry.id);
   if (!sum || MENDS.has(entry.kind)) return entry;
   if (sum.voided) return null;
-  return entry.kind in sum.bodies ? { ...entry, body: sum.bodies[entry.kind] } : entry;
+  const body = sum.bodies[likeness(entry.kind, entry.machine)];
+  return body ? { ...entry, body } : entry;
 }
 
 /** Fold entries from nothing. @param {Timed[]} entries in any order @returns {Docs} */
