@@ -177,7 +177,7 @@ def test_a_tank_that_rose_is_said() -> None:
     events = [Event(0, 0, "level", 0.2), Event(1, 10, "level", 0.4)]
     known, _, faults = lubrication.stretches(events, MARK)
     assert known == []
-    assert faults == ["The tank rose by 0.2 without a fill that was logged."]
+    assert faults == ["The level rose by 0.2 without a fill that was logged."]
 
 
 @pytest.mark.parametrize("value", [math.nan, math.inf, -1, "5", None, True])

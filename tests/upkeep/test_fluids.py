@@ -180,7 +180,7 @@ def test_the_mix_reaches_the_target(demo: tuple[Flask, Doc]) -> None:
 
 def test_weekly_looks_are_signs(demo: tuple[Flask, Doc]) -> None:
     doc = read(demo, "coolant", on(TODAY, 8))
-    assert {sign["key"] for sign in doc["signs"]} >= {"ph", "dip_slide", "tramp_oil"}
+    assert {sign["key"] for sign in doc["signs"]} >= {"ph", "dip_slide", "tramp_oil", "copper"}
     assert all(sign["source"] and sign["do"] for sign in doc["signs"])
     assert set(doc["cautions"]) <= set(cautions())
 
@@ -348,6 +348,8 @@ def test_what_was_filled_in_since_asks_for_a_new_reading(shop: Shop) -> None:
         ("coolant.ph", 80, "pH", "It is not between 0 and 14."),
         ("coolant.tramp_oil", 300, "%", "It is not between 0 and 100 %."),
         ("coolant.temperature", 400, "C", "It is no temperature of coolant."),
+        ("coolant.hardness", -5, "ppm", "it is below 0"),
+        ("coolant.hardness", 5, "furlongs", "furlongs cannot be turned into ppm"),
         ("coolant.dip_slide", -5, "CFU/ml", "It is not a number of 0 or more."),
     ],
 )
@@ -511,6 +513,49 @@ def test_amended_and_voided_readings_count_as_they_do_in_the_fold(shop: Shop) ->
     assert desk.read()["strength"]["percent"] == 3
     desk.add("entry.voided", {"entry": last, "why": "read off the wrong machine"})
     assert desk.read()["strength"]["percent"] == 8
+
+
+def test_a_level_that_rose_without_a_fill_is_said(shop: Shop) -> None:
+    desk = Desk(shop).take("coolant.depth", 20, "cm").run(5).take("coolant.depth", 26, "cm")
+    assert desk.read()["faults"] == ["The level rose by 30 without a fill that was logged."]
+
+
+UNITS = ("%", "L", "gal", "cm", "in", "ppm", "dGH", "pH", "C", "°F", "Brix", "squirts", "")
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_the_document_holds_whatever_the_record_holds(shop: Shop, seed: int) -> None:
+    """Random stories, with figures that cannot be and moments that fall together: a document every time."""
+    rng = Random(seed)
+    desk = Desk(shop, hardness={"value": 10, "unit": "gpg"} if seed % 2 else None, jug=rng.choice([None, 0.5]))
+    names = ("strength", "zero", "depth", "level", "ph", "tramp_oil", "dip_slide", "temperature", "hardness")
+    for _ in range(150):
+        after = rng.choice([0, 0, 1, HOUR, 7 * HOUR])
+        what = rng.randrange(8)
+        if what < 3:
+            value = rng.choice([0, -3, 8, 140, rng.uniform(5, 12), rng.uniform(-10, 500)])
+            desk.take(f"coolant.{rng.choice(names)}", value, rng.choice(UNITS), after=after)
+        elif what == 3:
+            desk.run(rng.uniform(0.1, 12), after=after)
+        elif what == 4:
+            water, neat = rng.choice([(0, 1), (rng.uniform(0.1, 60), rng.uniform(0, 5)), (200, 20)])
+            desk.fill(water, neat, after=after)
+        elif what == 5:
+            desk.choose(rng.choice(sorted(CHECKS)), rng.randrange(2))
+        elif what == 6:
+            kind = rng.choice(["fluid.added", "fluid.changed"])
+            body = {"fluid": rng.choice([desk.oil, shop.coolant]), "amount": rng.uniform(0.01, 4)}
+            desk.add(kind, body | {"unit": rng.choice(["L", "gal", "squirts"])}, after=after)
+        else:
+            desk.take("way_oil.level", rng.uniform(-1, 120), rng.choice(UNITS), after=after)
+        if rng.random() < 0.1:
+            desk.all()
+    made = desk.all()
+    assert set(made) == {shop.coolant, desk.oil}
+    left = made[desk.oil]["left"]
+    assert left is None or 0 <= left["least"] <= left["left"] <= left["most"]
+    mixed = made[shop.coolant]["mix"]
+    assert not mixed["enough"] or min(mixed["concentrate"], mixed["water"], mixed["drain"]) >= 0
 
 
 def oiled(desk: Desk, amounts: list[tuple[float, float]]) -> Doc:

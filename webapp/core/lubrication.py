@@ -152,7 +152,7 @@ def stretches(events: Sequence[Event], mark: float) -> tuple[list[Stretch], Tank
         if last is not None and event.kind != "renewed" and event.hours > last.hours:
             used = last.level + (event.amount if event.kind == "fill" else 0) - now.level
             if used < -SCATTER_FLOOR * mark:
-                faults.append(f"The tank rose by {say(-used)} without a fill that was logged.")
+                faults.append(f"The level rose by {say(-used)} without a fill that was logged.")
             else:
                 found.append(Stretch(last.at, event.at, event.hours - last.hours, max(used, 0.0)))
         last = now

@@ -27,6 +27,7 @@ straight into the sump: lubricorinc.com/tips."""
 SIGN_DAYS = 60
 COPPER_DAYS = 60
 LISTED = 120
+FAULTS = 12
 _COPPER_WORDS = ("brass", "bronze", "copper")
 
 
@@ -81,7 +82,7 @@ def coolant_document(
     level = _level(charge)
     own = [point for point in charge.strengths if charge.changed_at is None or point[0] >= charge.changed_at]
     percent = charge.strengths[-1][1] if charge.strengths else None
-    hardness = hardness_document(fluid, past, charge.prefix, lost.get("share"), percent)
+    hardness = hardness_document(fluid, past, _hardness(charge), lost.get("share"), percent)
     signs = _signs(charge, hardness)
     return {
         "target": charge.target,
@@ -96,7 +97,7 @@ def coolant_document(
         "hardness": hardness,
         "signs": signs,
         "cautions": sorted({key for sign in signs for key in sign["cautions"]} | {"concentrate", "coolant_skin"}),
-        "faults": charge.faults,
+        "faults": charge.faults[-FAULTS:],
     }
 
 
@@ -149,6 +150,20 @@ def _depth(charge: Charge, row: Shown) -> None:
         charge.faults.append(f"Depth of {day(row.at)} left out: {wrong.problem} {wrong.mend}")
 
 
+def _hardness(charge: Charge) -> Shown | None:
+    """The newest hardness that can be."""
+    row = charge.past.latest(f"{charge.prefix}.hardness")
+    if row is None or row.value is None:
+        return None
+    try:
+        if convert(row.value, row.unit, "ppm") >= 0:
+            return row
+        charge.faults.append(f"Hardness of {day(row.at)} left out: it is below 0. Test it again.")
+    except MixError as wrong:
+        charge.faults.append(f"Hardness of {day(row.at)} left out: {wrong.problem} {wrong.mend}")
+    return None
+
+
 def _strength(charge: Charge) -> dict[str, Any] | None:
     newest = max(charge.strengths[-1:] + charge.doubtful[-1:], default=None)
     if newest is None:
@@ -179,7 +194,8 @@ def _zero(charge: Charge) -> dict[str, Any] | None:
 def _level(charge: Charge) -> dict[str, Any] | None:
     """What stands in the sump: read since the last fill, or reckoned from the fill and the usual loss."""
     events = _events(charge)
-    known, tank, _ = lubrication.stretches(events, charge.fluid["capacity"])
+    known, tank, faults = lubrication.stretches(events, charge.fluid["capacity"])
+    charge.faults += faults
     if tank is None:
         return None
     _, use = lubrication.judge(known, charge.fluid["capacity"])
@@ -215,7 +231,7 @@ def _events(charge: Charge) -> list[Event]:
         elif amount is not None:
             found.append(Event(row.at, row.hours, "fill" if to_the_mark(row) else "part", amount))
     found += [Event(at, charge.past.hours_at(at), "level", volume) for at, volume in charge.levels]
-    return sorted(found, key=lambda event: event.at)
+    return sorted(found, key=lambda event: (event.at, event.hours))
 
 
 def _mix(charge: Charge, level: dict[str, Any] | None) -> dict[str, Any]:
@@ -336,7 +352,8 @@ def _slide(charge: Charge, row: Shown) -> coolant_signs.Sign:
 def _tint(row: Shown, ph: Shown | None) -> coolant_signs.Sign:
     said = row.choice or ("ok" if row.ok else "not ok")
     stains = "stain" in said.lower()
-    return coolant_signs.copper(not row.ok and not stains, not row.ok and stains, said, ph.value if ph else None)
+    shown = ph.value if ph is not None and is_number(ph.value) and ph.value <= 14 else None
+    return coolant_signs.copper(not row.ok and not stains, not row.ok and stains, said, shown)
 
 
 def _cuts_copper(charge: Charge) -> bool:

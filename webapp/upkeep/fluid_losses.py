@@ -8,11 +8,11 @@ from typing import Any
 
 from webapp.core.coolant import hardness_after_fill, hardness_after_loss, hardness_in_the_end, losses
 from webapp.core.drift import through_nought
+from webapp.core.instants import instant_text
 from webapp.core.numbers import say, tidy
-from webapp.core.problems import MixError
 from webapp.core.units import convert
 from webapp.upkeep.fluid_oil import in_unit
-from webapp.upkeep.fluid_past import DAY_MS, FluidPast, Poured
+from webapp.upkeep.fluid_past import DAY_MS, FluidPast, Poured, Shown
 
 BEFORE_MS = 36 * 3_600_000
 """How old a strength may be to speak for the sump just before it is filled: yesterday morning's still does."""
@@ -145,36 +145,40 @@ def _trend(low: float, high: float, share: float) -> str:
 
 
 def hardness_document(
-    fluid: dict[str, Any], past: FluidPast, prefix: str, share: float | None, percent: float | None
+    fluid: dict[str, Any],
+    past: FluidPast,
+    measured: Shown | None,
+    share: float | None,
+    percent: float | None,
 ) -> dict[str, Any] | None:
-    """Hardness in the sump now and in the end, in ppm; None when neither water nor sump was ever measured."""
+    """Hardness in the sump now and in the end, in ppm; None when neither water nor sump was ever measured.
+
+    `measured`: the newest reading that can be; `share` evaporated and `percent` of strength, None where not known.
+    """
     made_of = fluid.get("hardness")
-    measured = past.latest(f"{prefix}.hardness")
     ppm = convert(made_of["value"], made_of["unit"], "ppm") if made_of else None
     start = _start(fluid, past, measured, ppm, percent)
     if ppm is None and start is None:
         return None
     doc: dict[str, Any] = {"water_ppm": tidy(ppm, 1) if ppm is not None else None, "now_ppm": None, "end_ppm": None}
-    doc["measured"] = measured is not None and start is not None and start[0] == measured.at
+    doc |= {"since": None, "measured": False}
     if start is not None:
         at, value = start
         grown = _grow(fluid, past, start, ppm, share)
-        doc |= {"now_ppm": tidy(grown, 1), "since": at, "reckoned": grown != value}
+        known = measured is not None and at == measured.at and grown == value
+        doc |= {"now_ppm": tidy(grown, 1), "since": instant_text(at), "measured": known}
     if ppm is not None and share is not None and share < 1:
         doc["end_ppm"] = tidy(hardness_in_the_end(ppm, share, percent or 0), 1)
     return doc
 
 
 def _start(
-    fluid: dict[str, Any], past: FluidPast, measured: Any, ppm: float | None, percent: float | None
+    fluid: dict[str, Any], past: FluidPast, measured: Shown | None, ppm: float | None, percent: float | None
 ) -> tuple[int, float] | None:
     """Where hardness was last known: measured, or a fresh charge made with water of known hardness."""
     fresh = [row.at for row in past.poured.get(fluid["id"], ()) if row.fresh]
     if measured is not None and measured.value is not None and (not fresh or measured.at >= fresh[-1]):
-        try:
-            return measured.at, convert(measured.value, measured.unit, "ppm")
-        except MixError:
-            return None
+        return measured.at, convert(measured.value, measured.unit, "ppm")
     return (fresh[-1], ppm * (1 - (percent or 0) / 100)) if fresh and ppm is not None else None
 
 

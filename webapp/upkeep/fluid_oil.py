@@ -61,7 +61,7 @@ def _events(fluid: dict[str, Any], past: FluidPast, faults: list[str]) -> list[E
         level = level_in_unit(shown, fluid, faults)
         if level is not None:
             found.append(Event(shown.at, past.hours_at(shown.at), "level", level))
-    return sorted(found, key=lambda event: event.at)
+    return sorted(found, key=lambda event: (event.at, event.hours))
 
 
 def in_unit(row: Poured, fluid: dict[str, Any], faults: list[str]) -> float | None:

@@ -19,7 +19,24 @@ from webapp.upkeep.fluid_past import DAY_MS, collect
 
 
 def fluids_document(session: Session, machine: dict[str, Any], now_ms: int) -> dict[str, Any]:
-    """Fluid id -> document of each fluid of a machine (a definition as on the wire), as of `now_ms`."""
+    """Fluid id -> document of each fluid of a machine (a definition as on the wire), as of `now_ms`.
+
+    Every document: `kind, name, capacity, unit, band, factor, target`, `charge {changed_at, days, added, say}` and
+    `desk`: "coolant", "oil" or None. Volumes are in the fluid's unit, strengths in %, times RFC 3339 in UTC, dates
+    the shop's. What is not known is None or `enough: False`, and `say` tells what is missing.
+
+    coolant: `strength {at, percent, verdict, brix_to_aim_at, doubtful}`, `zero {at, shown, ok, say, do}`,
+    `level {volume, low, high, at, basis: read | reckoned, full_depth, depth_unit}`, `mix` (core/mix.TopUp with
+    `reach`, `strengthen`, `jug`, `from`, `say`), `series [{at, percent, doubtful}]`, `chart {limits, ewma, points,
+    signals [{rule, side, says, readings, from, to}], follows, say}`, `leaving {side, limit, early, likely, late,
+    slope, basis, say}`, `losses {share, low, high, lost_a_week, water_a_week, mix_a_week, intervals, say}`,
+    `hardness {now_ppm, water_ppm, end_ppm, measured, since}`, `signs [{key, level: within | look | act, says, do,
+    source, cautions, at}]` the worst first, `cautions [key]`, `faults [text]`: what was left out, and why.
+
+    oil: `meter`, `use` (core/lubrication.Use, what the phone reckons with), `say`, `state`: few | usual | look |
+    little | much, `sure` 0 to 1, `odds`, `why`, `do`, `cautions`, `since {at, level, hours, used, expected, low,
+    high}`, `left {left, least, most, days, days_least, days_most, say}`, `stretches`, `grade`, `faults`.
+    """
     if not machine["fluids"]:
         return {}
     lists = [one for one in definitions.list_all(session, "checklist") if one["machine"] == machine["id"]]
