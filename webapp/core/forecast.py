@@ -2,9 +2,10 @@
 
 Use over the days ahead is taken as gamma distributed: it never runs backwards and leans to the right. Over h days
 its mean is m = sum of the weekday means, its variance v = kappa * sum of the weekday variances +
-(psi + drift * w) m^2, with w the weeks of use in m (`pace.py`); closed days add nothing. The figure x is reached by the end of day h when the use S is at least x:
-P(T <= h) = P(S >= x) = Q(m^2/v, x m/v), Q the upper regularised incomplete gamma function (DLMF 8.2.4). That is
-first passage of a process that only rises, so no simulation is needed and the same facts give the same days.
+(psi + drift * w) m^2, with w the weeks of use in m (`pace.py`); closed days add nothing. The figure x is reached by
+the end of day h when the use S is at least x: P(T <= h) = P(S >= x) = Q(m^2/v, x m/v), Q the upper regularised
+incomplete gamma function (DLMF 8.2.4). That is first passage of a process that only rises, so no simulation is
+needed and the same facts give the same days.
 
 Dates are whole days, a range of them 80 %: a day belongs to it when the middle of the day does (mid-P, as in
 Lancaster, Significance tests in discrete distributions, 1961), else its ends would promise more than 80 %.
@@ -98,10 +99,10 @@ def crossings(pace: Pace, days: Calendar, asked: Asked) -> Crossings:
 
     _check(asked, days, len(pace.mean))
     ahead = _Ahead(pace, days, asked)
-    likely = ahead.first_day(0.5, whole=True)
+    likely = ahead.first_day(0.5, np.ones_like(ahead.last), ahead.last + 1, whole=True)
     # The first day whose middle lies beyond 10 %, and the last whose middle does not lie beyond 90 %.
-    early = np.minimum(ahead.opened(ahead.first_day(LOW, whole=False), 1), likely)
-    past = ahead.first_day(HIGH, whole=False)
+    early = np.minimum(ahead.opened(ahead.first_day(LOW, np.ones_like(likely), likely, whole=False), 1), likely)
+    past = ahead.first_day(HIGH, likely, ahead.last + 1, whole=False)
     late = np.maximum(ahead.opened(past - 1, -1), likely)
     late = np.where(past > ahead.last, past, late)
     reached = asked.need <= 0
@@ -154,16 +155,15 @@ class _Ahead:
         self.last = days.days - asked.start
         self._np = np
 
-    def first_day(self, probability: float, *, whole: bool) -> Whole:
-        """The first day at whose end (or middle) the chance is at least `probability`; last + 1 when none is."""
+    def first_day(self, probability: float, low: Whole, high: Whole, *, whole: bool) -> Whole:
+        """The first day, of those between two, at whose end (or middle) the chance is at least `probability`; the
+        upper one when none before it is. Halves the days between until one is left."""
         np = self._np
-        low, high = np.ones_like(self.last), self.last + 1
-        for _ in range(int(self.days.days).bit_length() + 1):
+        while (low < high).any():
             middle = (low + high) // 2
             enough = self.reached(np.minimum(middle, self.last), whole=whole) >= probability
             enough |= middle > self.last
-            high = np.where(enough, middle, high)
-            low = np.where(enough, low, np.minimum(middle + 1, high))
+            low, high = np.where(enough, low, np.minimum(middle + 1, high)), np.where(enough, middle, high)
         return high
 
     def reached(self, day: Whole, *, whole: bool) -> Floats:
@@ -175,10 +175,10 @@ class _Ahead:
         if not whole:
             counts = (counts + self.days.counts[self.start + day - 1]) / 2
         counts = np.maximum(counts - self.before, 0.0)
-        mean = (counts * self.mean).sum(axis=1)
+        mean = np.einsum("md,md->m", counts, self.mean)
         weeks = np.divide(mean, self.a_week, out=np.zeros_like(mean), where=self.a_week > 0)
         level = self.psi + self.drift * np.minimum(weeks, DRIFT_WEEKS)
-        var = self.kappa * (counts * self.var).sum(axis=1) + level * mean**2
+        var = self.kappa * np.einsum("md,md->m", counts, self.var) + level * mean**2
         runs = (mean > 0) & (var > 0)
         mean, var = np.where(runs, mean, 1.0), np.where(runs, var, 1.0)
         chances: Floats = gammaincc(mean**2 / var, np.maximum(self.need, 0.0) * mean / var)
