@@ -182,6 +182,22 @@ COMPOSITIONS: list[tuple[str, str, dict[str, Bounds]]] = [
     ),
     ("M11311", "azom.com 8623; manganese eforu-chemical.com", {"Al": (2.5, 3.5), "Zn": (0.60, 1.4), "Mn": (0.2, 1.0)}),
     ("M11916", "makeitfrom.com AZ91D", {"Mg": (88.7, 91.2), "Al": (8.3, 9.7), "Zn": (0.35, 1.0), "Mn": (0.15, 0.5)}),
+    (
+        "T30102",
+        "azom.com 6218",
+        {"C": (0.95, 1.05), "Cr": (4.75, 5.50), "Mo": (0.90, 1.40), "V": (0.15, 0.50), "Si": (None, 0.5)},
+    ),
+    (
+        "T30402",
+        "azom.com 6214",
+        {"C": (1.40, 1.60), "Cr": (11.00, 13.00), "Mo": (0.70, 1.20), "V": (None, 1.10), "Mn": (None, 0.60)},
+    ),
+    (
+        "T31501",
+        "kmac-distribution.com O1",
+        {"C": (0.85, 1), "Cr": (0.4, 0.6), "Mn": (1, 1.4), "W": (0.4, 0.6), "V": (None, 0.3)},
+    ),
+    ("A92011", "johnhoodandcompany.co.uk and azom.com 2803", {"Pb": (0.2, 0.6), "Bi": (0.2, 0.6), "Cu": (5.0, 6.0)}),
 ]
 PRINTED = [(key, element, bounds, source) for key, source, row in COMPOSITIONS for element, bounds in row.items()]
 
@@ -212,6 +228,22 @@ DENSITIES: list[tuple[str, float, str, float, str]] = [
     ("A97075", 0.102, "lb/in3", 0.0005, "matweb.com 7075-O"),
     ("A96061", 2.70, "g/cm3", 0.005, "btimetals.com 6061"),
     ("M11311", 0.0639, "lb/in3", 0.0001, "azom.com 8623"),
+    ("C27000", 0.306, "lb/in3", 0.0005, "patelalloys.com JIS C2700: 0.306"),
+    ("C28000", 0.303, "lb/in3", 0.0005, "alloys.copper.org C28000: 0.303"),
+    ("C62400", 7.45, "g/cm3", 0.005, "beartechalloys.com C624: 0.269 lb/in3, 7.45 g/cm3"),
+    ("C63000", 0.274, "lb/in3", 0.0005, "randallbearings.com C63000"),
+    ("C83600", 0.318, "lb/in3", 0.0005, "brass-copper-castings.com C83600: .318"),
+    ("C84400", 0.314, "lb/in3", 0.0005, "brass-copper-castings.com C84400: .314"),
+    ("C86300", 7.83, "g/cm3", 0.005, "conex-casting.com C86300: 0.283 lb/in3, 7.83 g/cm3"),
+    ("C86400", 0.301, "lb/in3", 0.0005, "conexbronze.com C864: .301"),
+    ("C90300", 8.8, "g/cm3", 0.005, "concast.com C90300: 0.318 lb/in3, 8.80 g/cm3"),
+    ("C90500", 0.315, "lb/in3", 0.0005, "concast.com C90500"),
+    ("C93700", 0.32, "lb/in3", 0.005, "stpaulfoundry.com C93700: 0.32"),
+    ("S31600", 8.0, "g/cm3", 0.05, "jpkinstruments.com: 8 g/cm3, 0.290 lb/in3"),
+    ("T30102", 7.86, "g/cm3", 0.005, "azom.com 6218: 7.86 g/cm3, 0.284 lb/in3"),
+    ("T30402", 7.7, "g/cm3", 0.05, "azom.com 6214: 7.7, 0.278 lb/in3"),
+    ("T31501", 7.85, "g/cm3", 0.005, "theworldmaterial.com O1: 7.85, 0.283 lb/in3"),
+    ("A92011", 2.83, "g/cm3", 0.005, "johnhoodandcompany.co.uk 2011"),
 ]
 
 # Alloy, rating, base, where printed.
@@ -233,6 +265,16 @@ MACHINABILITY: list[tuple[str, float, str, str]] = [
     ("C97600", 70, "C36000 = 100", "conexbronze.com C97600"),
     ("G10180", 78, "1212 = 100", "chicagotube.com"),
     ("G12150", 136, "1212 = 100", "chicagotube.com"),
+    ("C27000", 30, "C36000 = 100", "patelalloys.com JIS C2700"),
+    ("C62400", 50, "C36000 = 100", "beartechalloys.com C624"),
+    ("C63000", 30, "C36000 = 100", "randallbearings.com and beartechalloys.com C630"),
+    ("C83600", 84, "C36000 = 100", "brass-copper-castings.com C83600"),
+    ("C84400", 90, "C36000 = 100", "brass-copper-castings.com C84400"),
+    ("C86300", 8, "C36000 = 100", "conex-casting.com and azom.com 6483 C86300"),
+    ("C86400", 65, "C36000 = 100", "conexbronze.com C864"),
+    ("C90300", 30, "C36000 = 100", "concast.com and spectrummachine.com C90300"),
+    ("C90500", 30, "C36000 = 100", "concast.com C90500"),
+    ("C93700", 80, "C36000 = 100", "stpaulfoundry.com C93700: 80 % of free-cutting brass"),
 ]
 
 
