@@ -26,9 +26,6 @@ TODAY = date(2027, 3, 2)
 OTHER_MORNINGS = (
     date(2027, 1, 2),  # a Saturday, just after the holidays
     date(2027, 8, 3),  # where the summer stop would be
-    date(2027, 8, 16),  # a Monday, shortly after it
-    date(2027, 10, 31),  # a Sunday
-    date(2027, 11, 26),  # the day after Thanksgiving
     date(2028, 2, 29),
 )
 

@@ -11,11 +11,12 @@ from itertools import pairwise
 from typing import Any
 from uuid import UUID
 
+from seed_demo import SEED
 from seed_demo.calendar import WorkDay, beginning, holidays, working_days
 from seed_demo.log import Made
 from seed_demo.people import PEOPLE
 from seed_demo.results import CHANGES
-from seed_demo.story import Script
+from seed_demo.story import PUMP_DAYS, Script
 from seed_demo.troubles import TROUBLES
 from seed_demo.wear import DAYS, LIVES
 from webapp.core.instants import parse_instant
@@ -345,6 +346,21 @@ def test_the_drawer_is_counted_and_filled(year: Year) -> None:
             stock[body["item"]] -= body["used"]
     assert set(stock) == {item["id"] for item in year.shop.items()}
     assert sum(count < 0 for count in stock.values()) == 0
+
+
+def test_the_set_pieces_find_days_of_their_own_on_every_morning_of_a_year() -> None:
+    """Where they fall is chosen from the calendar alone, so every day can be asked; three are played to the end."""
+    for shift in range(366):
+        script = Script.over(working_days(date(2027, 1, 1) + timedelta(days=shift), SEED))
+        assert len(script.days) > 230
+        pieces = [script.mistyped, script.twice, script.pump, script.pump + PUMP_DAYS, script.crash, script.crash + 1]
+        pieces += [script.crash + 2, script.stop_button, script.last]
+        assert len(set(pieces)) == len(pieces) and max(pieces) == script.last
+        clock = script.wrong_clock
+        lying = {day.date for day in script.days if clock.first <= day.date <= clock.last}
+        assert len(lying) == len(script.no_rounds) == 5 and not lying & script.no_rounds
+        assert script.days[script.stop_button].date not in script.no_rounds, "it is found on a round"
+        assert script.days[script.pump + PUMP_DAYS].date not in script.no_rounds
 
 
 def test_every_morning_ends_in_the_same_set_pieces(other_year: Year) -> None:
