@@ -9,6 +9,7 @@ import pytest
 from tests.conftest import Shop
 from tests.feeds.agent import START, Agent
 from tests.feeds.conftest import Fed, set_feed
+from webapp.core.instants import instant_text
 from webapp.database import db
 from webapp.feeds.fetching import fetch
 from webapp.feeds.polling import feeds, poll, poll_all
@@ -202,6 +203,37 @@ def test_a_machine_that_is_off_is_asked_less_often_and_said(fed: Fed) -> None:
     assert (standing.problem, standing.failed, standing.tally.counted) == (None, 0, 50)
 
 
+def test_an_agent_that_was_out_of_reach_for_long_gives_all_it_kept(fed: Fed) -> None:
+    """What the agent kept meanwhile is hours apart: our clock since the last answer allows it, not since the last try."""
+    fed.agent.put("total", 0)
+    fed.poll()
+    fed.agent.answers["sample"] = (503, b"off")
+    start = fed.now
+    for _ in range(30):
+        fed.poll(600)
+    for hour in range(1, 6):
+        fed.agent.put("total", hour * 3000, start + hour * HOUR * 1000)
+    fed.agent.answers.clear()
+    assert fed.poll(600).tally.counted == 15_000
+
+
+def test_how_a_feed_does_is_told(fed: Fed) -> None:
+    (row,) = fed.shop.get("/feeds").get_json()
+    assert (row["problem"], row["seen_at"], row["counted_seconds"]) == ("It has not been asked yet.", None, 0)
+    fed.agent.put("total", 0)
+    fed.poll()
+    fed.agent.put("total", 25)
+    fed.poll()
+    (row,) = fed.shop.get("/feeds").get_json()
+    assert (row["machine"], row["meter"], row["data_item"]) == (fed.shop.mill, fed.shop.spindle, "total")
+    assert (row["problem"], row["counted_seconds"], row["seen_at"]) == (None, 25, instant_text(fed.now))
+    fed.agent.answers["sample"] = (503, b"off")
+    fed.poll()
+    (row,) = fed.shop.get("/feeds").get_json()
+    assert "answered 503" in row["problem"] and row["seen_at"] == instant_text(fed.now - 30_000)
+    assert fed.shop.app.test_client().get("/api/v1/feeds").status_code == 401
+
+
 def test_a_persons_reading_in_between_rules(fed: Fed) -> None:
     """Somebody reads 9 h off the panel: what was pending lies in it, and the feed goes on from 9."""
     fed.agent.put("total", 0)
@@ -303,8 +335,8 @@ def test_use_of_the_machine_is_noted_for_its_start_up_round(fed: Fed) -> None:
     ("item", "told"),
     [
         ("nothing", "no data item «nothing»"),
-        ("load", "LOAD, which no meter counts"),
-        ("hours", "counts in HOUR"),
+        ("load", "LOAD in PERCENT, which no meter counts"),
+        ("hours", "ACCUMULATED_TIME in HOUR, which no meter counts"),
     ],
 )
 def test_an_item_that_cannot_be_counted_is_said(shop: Shop, agent: Agent, url: str, item: str, told: str) -> None:

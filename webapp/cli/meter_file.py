@@ -183,8 +183,8 @@ def _entries(session: Session, rows: list[Row], person: str) -> tuple[dict[str, 
 
 
 def _entry(row: Row, machines: list[dict[str, Any]], zone: ZoneInfo, person: str) -> tuple[int, dict[str, Any]]:
-    machine = _one(row.machine, machines, ("id", "name"), "machine")
-    meter = _one(row.meter, machine["meters"], ("id", "name", "kind"), "meter")
+    machine = the_one(row.machine, machines, ("id", "name"), "machine")
+    meter = the_one(row.meter, machine["meters"], ("id", "name", "kind"), "meter")
     at, value = _time(row.at, zone), _in_unit(_number(row.value), row.unit, meter)
     ms = parse_instant(at)
     body = {"meter": meter["id"], "value": value}
@@ -199,7 +199,7 @@ def _entry(row: Row, machines: list[dict[str, Any]], zone: ZoneInfo, person: str
     }
 
 
-def _one(wanted: str, rows: list[dict[str, Any]], keys: tuple[str, ...], what: str) -> dict[str, Any]:
+def the_one(wanted: str, rows: list[dict[str, Any]], keys: tuple[str, ...], what: str) -> dict[str, Any]:
     """The one row of that id or name. Raises ValueError when none or several fit."""
     found = [row for row in rows if wanted.casefold() in {str(row[key]).casefold() for key in keys}]
     if len(found) == 1:
@@ -267,6 +267,6 @@ def _person(session: Session, wanted: str | None) -> str:
             raise RowFault(["nobody is the owner yet: name who read them with --by"])
         return str(people[0]["id"])
     try:
-        return str(_one(wanted, people, ("id", "name", "initials"), "person")["id"])
+        return str(the_one(wanted, people, ("id", "name", "initials"), "person")["id"])
     except ValueError as error:
         raise RowFault([str(error)]) from None

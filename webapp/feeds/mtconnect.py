@@ -37,11 +37,13 @@ MOST_AT_ONCE = 500
 
 @dataclass(frozen=True)
 class Item:
-    """A data item of the device: its id and what can be counted from it."""
+    """A data item of the device: its id, and what can be counted from it. `name` may be empty."""
 
     id: str
     kind: ItemKind
     type: str
+    name: str = ""
+    sub_type: str = ""
 
 
 @dataclass(frozen=True)
@@ -60,19 +62,40 @@ class Stream:
 def probe(fetch: Fetch, url: str, wanted: str) -> Item:
     """The data item of that id or name. Raises FeedFault when it is not there, twice, or nothing to count with."""
     root = _document(fetch(f"{url}/probe"), "MTConnectDevices")
-    found = [one for one in root.iter() if _name(one) == "DataItem" and wanted in (one.get("id"), one.get("name"))]
+    found = [one for one in _data_items(root) if wanted in (one.get("id"), one.get("name"))]
     exact = [one for one in found if one.get("id") == wanted] or found
+    choices = ", ".join(item.id for item in _countable(root)[:12]) or "none that a meter can count"
     if len(exact) != 1:
         told = "no data item" if not exact else "more than one data item"
-        raise FeedFault(f"The agent has {told} «{wanted}».", f"Give the id of one of: {_countable(root)}.")
-    item = exact[0]
-    type_ = item.get("type", "")
-    kind = _KINDS.get(type_)
-    if kind is None or item.get("representation", "VALUE") != "VALUE":
-        raise FeedFault(f"«{wanted}» is {type_}, which no meter counts.", f"Give one of: {_countable(root)}.")
-    if kind == "timer" and item.get("units", "SECOND") != "SECOND":
-        raise FeedFault(f"«{wanted}» counts in {item.get('units')}.", "Choose an item that counts in SECOND.")
-    return Item(item.get("id", ""), kind, type_)
+        raise FeedFault(f"The agent has {told} «{wanted}».", f"Give the id of one of: {choices}.")
+    item = _item(exact[0])
+    if item is None:
+        counts = f"{exact[0].get('type')} in {exact[0].get('units')}" if exact[0].get("units") else exact[0].get("type")
+        raise FeedFault(f"«{wanted}» is {counts}, which no meter counts.", f"Give one of: {choices}.")
+    return item
+
+
+def countable(fetch: Fetch, url: str) -> list[Item]:
+    """Every data item of the agent that a meter can count."""
+    return _countable(_document(fetch(f"{url}/probe"), "MTConnectDevices"))
+
+
+def _countable(root: Element) -> list[Item]:
+    return [item for one in _data_items(root) if (item := _item(one)) is not None]
+
+
+def _data_items(root: Element) -> list[Element]:
+    return [one for one in root.iter() if _name(one) == "DataItem"]
+
+
+def _item(one: Element) -> Item | None:
+    """What a meter can count from; None for other types, for series of values, and for timers not in seconds."""
+    kind = _KINDS.get(one.get("type", ""))
+    if kind is None or one.get("representation", "VALUE") != "VALUE":
+        return None
+    if kind == "timer" and one.get("units", "SECOND") != "SECOND":
+        return None
+    return Item(one.get("id", ""), kind, one.get("type", ""), one.get("name", ""), one.get("subType", ""))
 
 
 def current(fetch: Fetch, url: str, item: str) -> Stream:
@@ -87,12 +110,6 @@ def sample(fetch: Fetch, url: str, item: str, start: int, count: int) -> Stream:
 
 def _path(item: str) -> str:
     return quote(f'//DataItem[@id="{item}"]', safe="")
-
-
-def _countable(root: Element) -> str:
-    """The ids that a meter can count, for a message; the first dozen."""
-    ids = [one.get("id", "") for one in root.iter() if _name(one) == "DataItem" and one.get("type") in _KINDS]
-    return ", ".join(ids[:12]) + (", …" if len(ids) > 12 else "") if ids else "none that a meter can count"
 
 
 def _document(body: bytes, wanted: str) -> Element:

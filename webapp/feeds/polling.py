@@ -15,6 +15,7 @@ from typing import Any
 from sqlalchemy import insert, select, update
 from sqlalchemy.orm import Session
 
+from webapp.core.instants import instant_text
 from webapp.core.units import SECONDS_IN
 from webapp.database import db, writing
 from webapp.feeds import mtconnect, reconcile
@@ -46,7 +47,11 @@ class Feed:
 
 @dataclass(frozen=True)
 class Standing:
-    """Where a feed stands; kept as JSON. `face` is the value last told for the meter, None before the first."""
+    """Where a feed stands; kept as JSON.
+
+    `face` is the value last told for the meter, None before the first; `polled_ms` our clock when the agent last
+    answered, `try_ms` before when it is not asked again.
+    """
 
     url: str = ""
     data_item: str = ""
@@ -81,6 +86,19 @@ def feeds(session: Session) -> list[Feed]:
     return found
 
 
+def standings(session: Session) -> list[dict[str, Any]]:
+    """How each feed that is set up does, for people: when the agent last answered, what it counted, what is wrong."""
+    kept = {row.meter: Standing.of(json.loads(row.body)) for row in session.execute(select(FeedState)).scalars()}
+    rows = []
+    for feed in feeds(session):
+        now = kept.get(feed.meter, Standing())
+        seen = instant_text(now.polled_ms) if now.polled_ms else None
+        problem = now.problem if seen or now.problem else "It has not been asked yet."
+        rows.append({"machine": feed.machine, "meter": feed.meter, "data_item": feed.data_item, "seen_at": seen}
+                    | {"problem": problem, "counted_seconds": now.tally.counted, "notes": now.tally.notes})  # fmt: skip
+    return rows
+
+
 def poll_all(get: Callable[[str], bytes] = fetch, at_ms: int | None = None) -> None:
     """Poll every feed whose turn it is. A machine that is off waits longer from time to time, up to ten minutes."""
     for feed in _listed():
@@ -105,7 +123,7 @@ def poll(feed: Feed, get: Callable[[str], bytes], now: int) -> None:
     revision, before = _kept(feed)
     if now < before.try_ms:
         return
-    after = replace(_asked(feed, before, get, now), polled_ms=now)
+    after = _asked(feed, before, get, now)
     with writing() as session:
         if _revision(session, feed) != revision:
             return
@@ -125,8 +143,10 @@ def _asked(feed: Feed, before: Standing, get: Callable[[str], bytes], now: int) 
     """Where the feed stands after asking; after a fault as before, with the fault and a later turn."""
     try:
         if (before.url, before.data_item) != (feed.url, feed.data_item) or not before.item:
-            return _begin(feed, _fresh(feed, before), get, now)
-        return _go_on(feed, before, get, now)
+            asked = _begin(feed, _fresh(feed, before), get, now)
+        else:
+            asked = _go_on(feed, before, get, now)
+        return replace(asked, polled_ms=now, failed=0, try_ms=0, problem=None)
     except FeedFault as fault:
         wait = min(_WAIT_MS * 2 ** min(before.failed, 10), _LONGEST_WAIT_MS)
         if before.failed == 0:
@@ -149,7 +169,7 @@ def _begin(feed: Feed, standing: Standing, get: Callable[[str], bytes], now: int
     tally = reconcile.begun(standing.tally, newest, stream.created_ms, now, timed=timed)
     return replace(
         standing, item=item.id, kind=item.kind, instance=stream.instance, next=stream.next,
-        count=min(stream.size, mtconnect.MOST_AT_ONCE), tally=tally, failed=0, try_ms=0, problem=None,
+        count=min(stream.size, mtconnect.MOST_AT_ONCE), tally=tally,
     )  # fmt: skip
 
 
@@ -167,7 +187,7 @@ def _go_on(feed: Feed, standing: Standing, get: Callable[[str], bytes], now: int
         for seen in stream.observations:
             if seen.sequence >= standing.next:
                 tally = count(tally, seen, now, standing.polled_ms)
-        standing = replace(standing, tally=tally, next=stream.next, failed=0, try_ms=0, problem=None)
+        standing = replace(standing, tally=tally, next=stream.next)
         if stream.next > stream.last:
             break
     return standing
