@@ -52,9 +52,9 @@ function Machine({ base, draft }) {
   const check = () => {
     const { errors, body } = readMachine(form.values);
     // What the form does not show stays as it is.
-    return { errors, body: { ...(base ? { starter: base.starter } : {}), ...body } };
+    return { errors, body: { ...(base ? { starter: base.starter, ...(base.feed ? { feed: base.feed } : {}) } : {}), ...body } };
   };
-  return html`<${Editor} type="machine" on="machines" noun="machine" base=${base} draft=${draft} form=${form} start=${start} check=${check} fields=${faultFields(form.values)}
+  return html`<${Editor} type="machine" on="machines" noun="machine" goesOn base=${base} draft=${draft} form=${form} start=${start} check=${check} fields=${faultFields(form.values)}
     leaving="It leaves Today and the shop, and its rounds and tasks with it." side=${base && html`<${Belongs} base=${base} />`}>
     <${TextField} label="Name" hint="As the people call it." maxLength=${80} ...${form.field("name")} />
     <${SelectField} label="Bay" optional blank="No bay" options=${bays} ...${form.field("bay")} />
