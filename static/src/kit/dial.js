@@ -1,10 +1,12 @@
 // The dial: a test-indicator's face. The ticks are the interval, the bronze arc what is used of it, the hand
-// where it stands. The notch outside the scale is where it falls due; past it the hand leaves the scale.
+// where it stands. The notch outside the scale is where it falls due; past it the hand leaves the scale. The thin arc
+// outside the scale is the forecast's range: where the hand will stand on the likely date.
 import { html } from "htm/preact";
 
 const START = 150; // degrees clockwise from three o'clock
 const SWEEP = 240;
 const PAST = 1.06; // the hand stops a little past due, however late it is
+const FARTHEST = 1.2; // the forecast's arc ends where the face does
 const C = 100;
 const R = 92;
 
@@ -64,6 +66,18 @@ function notch() {
 }
 const NOTCH = notch();
 
+/** The forecast's arc with its two ends, from the hand on. @param {[number, number]} range @param {number} at @param {number} radius */
+function foreseen([from, to], at, radius) {
+  const low = Math.min(Math.max(from, at), FARTHEST - 0.01);
+  const high = Math.min(Math.max(to, low + 0.01), FARTHEST);
+  const ends = [low, high].map((end) => {
+    const [x0, y0] = point(end, radius - 3);
+    const [x1, y1] = point(end, radius + 3);
+    return `M${x0} ${y0}L${x1} ${y1}`;
+  });
+  return arc(low, high, radius) + ends.join("");
+}
+
 /**
  * @typedef {object} DialProps
  * @property {number} fraction used of the interval; 1 is due
@@ -71,10 +85,11 @@ const NOTCH = notch();
  * @property {string} bottom what it is of, such as "/250 h"
  * @property {string} label said aloud instead of the drawing
  * @property {number} [size] width in px
+ * @property {[number, number] | null} [forecast] where the hand will stand on the likely date, 8 times in 10
  */
 
 /** @param {DialProps} props */
-export function Dial({ fraction, top, bottom, label, size = 104 }) {
+export function Dial({ fraction, top, bottom, label, size = 104, forecast }) {
   const small = size < 140;
   const scale = small ? SCALES.small : SCALES.large;
   const at = Math.max(0, Math.min(Number.isFinite(fraction) ? fraction : 0, PAST));
@@ -84,6 +99,7 @@ export function Dial({ fraction, top, bottom, label, size = 104 }) {
     ${used > 0.004 && html`<path class="dial-used" d=${arc(0, used, R - 26)} />`}
     <path class="dial-fine" d=${scale.fine} stroke-width=${small ? 2.5 : 1.2} />
     <path class="dial-bold" d=${scale.bold} stroke-width=${small ? 4 : 2.6} />
+    ${forecast && html`<path class="dial-forecast" d=${foreseen(forecast, at, R + 3)} stroke-width=${small ? 4 : 3} />`}
     <path class="dial-notch" d=${NOTCH} />
     <path class="dial-hand" d=${hand(at)} /><circle class="dial-hub" cx=${C} cy=${C} r="7" />
     <text class="dial-top" x=${C} y=${small ? 160 : 154} font-size=${small ? 33 : 28}>${top}</text>

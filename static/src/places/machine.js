@@ -5,11 +5,16 @@ import {
 } from "../kit/index.js";
 import { definitions } from "../store/index.js";
 import { dayOf } from "../core/facts.js";
+import { Bundles } from "./ahead/bundles.js";
+import { arcFor, basisOf, toldOf } from "./ahead/kept.js";
+import { Upcoming, usedOf } from "./ahead/upcoming.js";
+import { WeekOfUse } from "./ahead/use.js";
 import { LastEntries } from "./entries.js";
 import { lifeOf } from "./life.js";
 import { initialsOf } from "./names.js";
 import { judgeReading } from "./readings.js";
 import { dialOf, quantityOf, sayDue, standingOf } from "./standing.js";
+import { partHint } from "./wearing/hint.js";
 import { calendar, world } from "./world.js";
 
 /** @typedef {import("./standing.js").Standing} Standing */
@@ -40,20 +45,28 @@ function Wants({ standing }) {
 }
 
 /** When a task falls due, in a few words. @param {import("./standing.js").Judged} judged */
-function whenDue({ due }) {
-  const { today } = calendar.value;
+function whenDue({ task, due }) {
   if (due.state === "late" || due.state === "due") return sayDue(due);
-  if (due.due_on) return sayDay(due.due_on, today);
-  return sayDue(due) || due.why;
+  const { said, dates } = toldOf(task);
+  if (dates) return said;
+  return (due.due_on ? sayDay(due.due_on, calendar.value.today) : sayDue(due)) || due.why;
+}
+
+/** What the date rests on, below the dial; nothing where the record alone says that it is due. @param {import("./standing.js").Judged} judged */
+function restsOn({ task, due }) {
+  if (due.state === "late" || due.state === "due") return "";
+  return basisOf(task);
 }
 
 /** @param {{ judged: import("./standing.js").Judged, at: string }} props */
 function TaskCell({ judged, at }) {
   const { task, due } = judged;
   const dial = dialOf(judged);
+  const rests = dial && restsOn(judged);
   return html`<a class="cell" href=${task.checklist ? `#/round/${at}/${task.checklist}` : `#/task/${at}/${task.id}`}>
-    <b>${task.name}</b>${dial ? html`<${Dial} ...${dial} size=${148} />` : html`<span class="cell-why">${due.why}</span>`}
-    <span class="cell-when"><${StateMark} mark=${due.state} word=${dial ? whenDue(judged) : due.state} /></span></a>`;
+    <b>${task.name}</b>${dial ? html`<${Dial} ...${dial} forecast=${arcFor(task, due)} size=${148} />` : html`<span class="cell-why">${due.why}</span>`}
+    <span class="cell-when"><${StateMark} mark=${due.state} word=${dial ? whenDue(judged) : due.state} />
+      ${rests && html`<small class="cell-rests">${rests}</small>`}</span></a>`;
 }
 
 /** @param {{ standing: Standing }} props */
@@ -74,7 +87,7 @@ function Meters({ machine, doc }) {
     <${Facts} rows=${machine.meters.map((/** @type {any} */ meter) => {
       const running = doc.meters[meter.id];
       const when = running?.at ? html` <span class="soft">${sayDay(dayOf(running.at, zone), today)}</span>` : "";
-      return [meter.name, html`<span class="num">${figure(running?.total ?? 0)}</span> ${meter.unit}${when}`];
+      return [meter.name, html`<span class="num">${figure(running?.total ?? 0)}</span> ${meter.unit}${when}<${WeekOfUse} used=${usedOf(machine.id, meter.id)} />`];
     })} /><//>`;
 }
 
@@ -84,10 +97,12 @@ function Parts({ machine, doc }) {
   const { zone, today } = calendar.value;
   return html`<${Section} title="Wearing parts" area="parts"><ul class="lines">${machine.parts.map((/** @type {any} */ part) => {
     const life = lifeOf(part, machine, doc);
-    const fitted = doc.parts[part.id]?.at;
-    return html`<li key=${part.id}><a href=${`#/log/part?machine=${machine.id}&part=${part.id}`}><b>${part.name}</b>
-      <span class="soft">${life ? html`<span class="num">${figure(life.lived, 1)}</span> ${life.unit}${life.past.length > 0 ? html`, the last lived <span class="num">${figure(life.past[0], 1)}</span>` : ""}`
-        : fitted ? `fitted ${sayDay(dayOf(fitted, zone), today)}` : "no change recorded yet"}</span></a></li>`;
+    const fitted = doc.parts[part.id];
+    const hint = partHint(machine.id, part.id);
+    return html`<li key=${part.id}><a href=${`#/wearing/${machine.id}/${part.id}`}><b>${part.name}</b>
+      <span class="soft">${fitted?.minutes !== undefined ? html`<span class="num">${figure(fitted.minutes, 1)}</span> min cut`
+        : life ? html`<span class="num">${figure(life.lived, 1)}</span> ${life.unit}${life.past.length > 0 ? html`, the last lived <span class="num">${figure(life.past[0], 1)}</span>` : ""}`
+        : fitted?.at ? `fitted ${sayDay(dayOf(fitted.at, zone), today)}` : "no change recorded yet"}</span>${hint && html`<span class="part-hint">${hint}</span>`}</a></li>`;
   })}</ul><//>`;
 }
 
@@ -134,7 +149,9 @@ export default function MachinePlace({ parts: [id = ""] }) {
     <div class="machine-grid">
       <${Fitness} standing=${standing} />
       <${Wants} standing=${standing} />
+      ${machine && html`<${Bundles} machine=${machine.id} />`}
       <${Tasks} standing=${standing} />
+      <${Upcoming} tasks=${standing.tasks} at=${machine?.id ?? "shop"} />
       ${machine && html`<${Meters} machine=${machine} doc=${doc} /><${Parts} machine=${machine} doc=${doc} /><${Fluids} machine=${machine} doc=${doc} />
         <${Checklists} machine=${machine} />`}
       <${Section} title="Do" area="do"><div class="row"><${ButtonLink} line href=${`#/raise/${machine?.id ?? "shop"}`}>Raise a task<//>

@@ -1,6 +1,6 @@
 // Today: what is fit to start, what is due, and the way into the first round.
 import { html } from "htm/preact";
-import { useEffect } from "preact/hooks";
+import { useEffect, useState } from "preact/hooks";
 import { ButtonLink, Dial, Empty, Page, StateMark, Tag, TagLine, longDay, timeIn } from "../kit/index.js";
 import { now } from "../store/index.js";
 import { dialOf, sayNext } from "./standing.js";
@@ -52,9 +52,19 @@ export default function Today() {
   useEffect(() => badge(all.reduce((sum, one) => sum + one.count, 0)), [all]);
   const foot = next && html`<${ButtonLink} big href=${wayIn(next)}>Start the round: ${next.machine?.name}<//>`;
   return html`<${Page} title="Today" aside=${html`<span class="num">${longDay(today)} · ${timeIn(now.value, zone)}</span>`} foot=${foot}>
-    <div class="tags">${all.map((standing) => html`<${MachineTag} key=${standing.machine?.id ?? "shop"} standing=${standing} />`)}</div>
+    <div class="today"><div class="tags">${all.map((standing) => html`<${MachineTag} key=${standing.machine?.id ?? "shop"} standing=${standing} />`)}</div>
+      ${all.length > 0 && html`<${WeeksAhead} />`}</div>
     ${!all.length && html`<${Empty}>No machine stands here yet. <a href="#/setup">Add the first in Set-up</a>.<//>`}
   <//>`;
+}
+
+/** The weeks ahead are fetched after what must be seen first. */
+function WeeksAhead() {
+  const [Strip, setStrip] = useState(/** @type {import("preact").ComponentType | null} */ (null));
+  useEffect(() => {
+    import("./ahead/strip.js").then((found) => setStrip(() => found.default)).catch(() => {}); // Today stands without it
+  }, []);
+  return Strip && html`<${Strip} />`;
 }
 
 /** The figure on the app's own icon, where the phone can show one. @param {number} count */

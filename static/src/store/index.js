@@ -6,6 +6,7 @@
 //   state         { machines: {id: doc}, meters: {id: meter}, shop: doc }, unsent entries folded in
 //   recent        the newest entries, newest first, unsent ones among them                       (types.js, ListedEntry)
 //   unsent        how many entries wait on this phone
+//   head          the newest position of the record that this phone holds
 //   photos        rows of photos that wait or failed
 //   tray          entries the server refused, each with its problem
 //   link          "here" | "no signal" | "sign in again" | "app too old" | "server trouble"
@@ -24,7 +25,7 @@ export { newId } from "../core/uuid7.js";
 export { Problem } from "./http.js";
 export { makePin } from "./pin.js";
 
-export const { session, definitions, state, recent, unsent, photos, tray, link, gaps, lost, storage, synced, clock, person, now, upkeep } = app.view;
+export const { session, definitions, state, recent, unsent, head, photos, tray, link, gaps, lost, storage, synced, clock, person, now, upkeep } = app.view;
 export const { updateReady } = app;
 
 /** Open what this phone has and ask the server who we are. Resolves as soon as there is something to show. */

@@ -52,6 +52,7 @@ export function createView() {
     state: computed(() => stateOf(base.value, pending.value, known(held.value), sorted.value)),
     recent: computed(() => recentOf(held.value, offset.value)),
     unsent: computed(() => held.value.outbox.length),
+    head: computed(() => held.value.meta.cursor),
     tray: computed(() => held.value.tray),
     photos: computed(() => held.value.uploads),
     gaps: computed(() => missing(held.value)),

@@ -1,0 +1,78 @@
+// What to do about a wearing part: break-in, the age of least cost, whether lives change, groups of lives, the drawer.
+import { html } from "htm/preact";
+import { Facts, Section, StateMark, dayIn, figure } from "../../kit/index.js";
+import { plainDay } from "../ahead/words.js";
+import { calendar } from "../world.js";
+import { groupRow, rough, sayLasts, withRange } from "./points.js";
+
+/** @type {Record<string, import("../../kit/state.js").Mark>} */
+const BREAK_IN_MARKS = { "breaking in": "near", "to be ended": "due", over: "fit" };
+
+/** @param {{ rows: any[] }} props */
+export function BreakIn({ rows }) {
+  if (!rows.length) return null;
+  return html`<ul class="break-in">${rows.map(({ task, name, state, say, source, at, unit }) => html`<li key=${task}><${StateMark} mark=${BREAK_IN_MARKS[state] ?? "resting"} word=${`${name}: ${state}`} />
+    <p>${say}</p><p class="soft">At ${at.map((/** @type {number} */ mark) => figure(mark)).join(", ")} ${unit} after the change. ${source}</p></li>`)}</ul>`;
+}
+
+/** @param {{ found: any }} props */
+export function Advice({ found: { replacement, unit, fit } }) {
+  if (!replacement) {
+    return html`<${Section} title="When to change it"><p class="soft">No advice yet: without a curve of its lives nobody can say at what age a change is cheapest.</p><//>`;
+  }
+  const { say, age, age_range: range, planned_cost: planned, unplanned_cost: unplanned, saving, unplanned_share: fails, level } = replacement;
+  return html`<${Section} title="When to change it" area="advice"><p class="recipe">${say}</p>
+    ${planned !== undefined && html`<${Facts} rows=${[
+      ["A change that was planned costs", html`<span class="num">${figure(planned)}</span>`],
+      ["One that was not", html`<span class="num">${figure(unplanned)}</span>`],
+      ...(age === null ? [] : [
+        ["Age of least cost", html`<span class="num">${withRange(age, range)}</span> ${unit}`],
+        ["Saves, against running to the end", html`<span class="num">${figure(saving * 100, 0)}</span> %`],
+        ["Still fail before that age", html`<span class="num">${figure(fails * 100, 0)}</span> %`]]),
+    ]} />
+    <p class="soft">Costs are in the shop's own money, as set up for the part; the age follows from them and the curve of ${figure(fit.failed + fit.censored)} lives.
+      ${age !== null && ` Its range is at ${Math.round(level * 100)} %${range[1] === null ? ": with some shapes that the lives allow, running it to the end is cheaper" : ""}.`}</p>`}<//>`;
+}
+
+/** @param {{ found: any }} props */
+export function Trend({ found: { trend, listed } }) {
+  if (!trend) {
+    return listed.ended > 0 && html`<${Section} title="Shorter or longer"><p class="soft">Too few failures yet to see whether lives grow shorter.</p><//>`;
+  }
+  return html`<${Section} title="Shorter or longer" area="trend"><p>${trend.say}</p>
+    <p class="soft">Of ${figure(trend.pairs)} pairs of lives that ended worn or broken, the later one was the longer in ${figure(trend.reversals)}:
+      chance alone is at least as lopsided that way ${figure(trend.chance * 100, 0)} times in a hundred.</p><//>`;
+}
+
+const GROUPS = [["by_grade", "By maker's grade", "Grade"], ["by_material", "By what it cut", "Material"], ["by_edge", "New and re-ground", "Edge"]];
+
+/** @param {{ found: any }} props */
+export function Groups({ found }) {
+  const groups = GROUPS.filter(([key]) => Object.keys(found[key]).length > 0);
+  if (!groups.length) {
+    return found.listed.ended > 1 && html`<${Section} title="By grade and material"><p class="soft">Lives can be set side by side once two grades, materials or edges are noted with the changes.</p><//>`;
+  }
+  return groups.map(([key, title, name]) => html`<${Section} key=${key} title=${title} area="group"><div class="chart-scroll"><table class="plain-table"><thead><tr><th scope="col">${name}</th><th scope="col">Ended</th>
+      <th scope="col">Middle, ${found.unit}</th><th scope="col">B10, ${found.unit}</th></tr></thead>
+    <tbody>${Object.entries(found[key]).map(([value, study]) => { const row = groupRow(value, /** @type {any} */ (study));
+      return html`<tr key=${value}><th scope="row">${row.name}</th><td>${row.ended}</td><td class="num">${row.median}</td><td class="num">${row.b10}</td></tr>`; })}</tbody></table></div>
+    <p class="soft">${rough(found.listed.ended)} lives in all; a range in brackets that overlaps another says that they may be alike. B10 takes five lives.</p><//>`);
+}
+
+/** @param {{ stock: any, at: string }} props */
+export function Drawer({ stock }) {
+  const { today, zone } = calendar.value;
+  if (!stock) return html`<${Section} title="Spares"><p class="soft">No item of the drawer is named for this part: name one in Set-up, and what is left and when to order stands here.</p><//>`;
+  const { use } = stock;
+  const lasts = sayLasts(stock.lasts, today);
+  return html`<${Section} title="Spares" area="stock" aside=${html`<a href=${`#/log/stock?item=${stock.item}`}>Count them</a>`}>
+    ${stock.order_now && html`<p><${StateMark} mark="due" word="Time to order" /></p>`}
+    <${Facts} rows=${[
+      [stock.name, stock.count === null ? "never counted" : html`<span class="num">${figure(stock.count)}</span> ${stock.unit}${stock.counted_at ? html` <span class="soft">counted ${plainDay(dayIn(new Date(stock.counted_at), zone), today)}</span>` : ""}`],
+      ["Used", html`<span class="num">${figure(use.pieces)}</span> in ${figure(use.days, 0)} days: ${figure(use.a_week, 2)} a week (${figure(use.a_week_range[0], 2)} to ${figure(use.a_week_range[1], 2)})`],
+      ...(lasts ? [["Lasts", lasts]] : []),
+      ["Order at", stock.reorder_point === null ? html`<span class="num">${figure(stock.reorder_at)}</span>, the owner's figure`
+        : html`<span class="num">${figure(stock.reorder_point)}</span>, to be ${figure(stock.service * 100, 0)} % sure over ${figure(stock.lead_days)} days of delivery (the owner's figure: ${figure(stock.reorder_at)})`],
+    ]} />
+    ${stock.said.map((/** @type {string} */ line) => html`<p class="soft" key=${line}>${line}</p>`)}<//>`;
+}

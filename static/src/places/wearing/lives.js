@@ -1,0 +1,66 @@
+// The lives of a part as dots in order: a filled diamond was worn or broken, a ring was changed early, an arrow still runs.
+import { html } from "htm/preact";
+import { useState } from "preact/hooks";
+import { figure } from "../../kit/index.js";
+import { WORDS, dotsOf, notesOf, rough } from "./points.js";
+
+/** @typedef {import("./points.js").Dot} Dot */
+
+const [WIDE, HIGH, LEFT, FOOT, TOP] = [640, 220, 64, 14, 12];
+
+/** @type {Record<Dot["ended"], string>} paths around nought */
+const SHAPES = { failed: "M0-8L8 0L0 8L-8 0z", early: "M-6 0a6 6 0 1 0 12 0a6 6 0 1 0-12 0", running: "M-7 5L0-8L7 5z" };
+
+/** @param {{ ended: Dot["ended"], size?: number }} props */
+export function Shape({ ended, size = 18 }) {
+  return html`<svg class="life-shape" width=${size} height=${size} viewBox="-10 -10 20 20" aria-hidden="true"><path class=${`life-${ended}`} d=${SHAPES[ended]} /></svg>`;
+}
+
+/** @param {Dot} dot */
+const placeOf = ({ x, y }) => [LEFT + x * (WIDE - LEFT - 6), HIGH - FOOT - y * (HIGH - FOOT - TOP)];
+
+/** @param {{ lives: import("./points.js").Life[], fitted: import("./points.js").Running | null, unit: string, say: (at: string) => string }} props */
+export function Lives({ lives, fitted, unit, say }) {
+  const { dots, top } = dotsOf(lives, fitted);
+  const [at, setAt] = useState(-1);
+  const shown = dots.at(Math.min(at, dots.length - 1));
+  const told = (/** @type {Dot} */ dot) => {
+    const life = dot.ended === "running" ? null : lives[lives.length - 1 - dot.index];
+    const notes = notesOf(life ?? fitted ?? {});
+    const when = life ? `${say(life.from)} to ${say(life.to)}, ${life.reason.toLowerCase()}` : `since ${say(/** @type {any} */ (fitted).at)}`;
+    return `${figure(dot.lived, 1)} ${unit}, ${WORDS[dot.ended]}: ${when}${notes ? `; ${notes}` : ""}.`;
+  };
+  const move = (/** @type {KeyboardEvent} */ event) => {
+    const here = dots.indexOf(/** @type {Dot} */ (shown));
+    const to = { ArrowLeft: here - 1, ArrowRight: here + 1, Home: 0, End: dots.length - 1 }[event.key];
+    if (to === undefined) return;
+    event.preventDefault();
+    setAt(Math.max(0, Math.min(dots.length - 1, to)));
+  };
+  const touch = (/** @type {PointerEvent} */ event) => {
+    const { left, width } = /** @type {Element} */ (event.currentTarget).getBoundingClientRect();
+    const x = ((event.clientX - left) / width) * WIDE;
+    const near = dots.reduce((best, dot, index) => (Math.abs(placeOf(dot)[0] - x) < Math.abs(placeOf(dots[best])[0] - x) ? index : best), 0);
+    setAt(near);
+  };
+  if (!dots.length) return null;
+  const kinds = /** @type {Dot["ended"][]} */ (["failed", "early", "running"]).filter((kind) => dots.some(({ ended }) => ended === kind));
+  return html`<figure class="chart"><ul class="chart-key">${kinds.map((kind) => html`<li key=${kind}><${Shape} ended=${kind} />${WORDS[kind]}</li>`)}</ul>
+    <div class="chart-box life-box" tabindex="0" role="group" aria-label="Lives in order, oldest first: chart. Left and right move along it." onKeyDown=${move} onPointerDown=${touch}>
+    <${Drawing} dots=${dots} top=${top} unit=${unit} shown=${shown} /></div>
+    <p class="chart-said" aria-live="polite">${shown && told(shown)}</p>
+    <details class="chart-table"><summary>As a list</summary><div class="chart-scroll"><table><thead><tr><th scope="col">Ended</th><th scope="col">Lived, ${unit}</th><th scope="col">How</th><th scope="col">Noted</th></tr></thead>
+      <tbody>${fitted && html`<tr><th scope="row">runs since ${say(fitted.at)}</th><td class="num">${fitted.lived === null ? "not counted" : figure(fitted.lived, 1)}</td><td><${Shape} ended="running" /> ${WORDS.running}</td><td>${notesOf(fitted)}</td></tr>`}
+      ${lives.map((life) => html`<tr key=${life.to}><th scope="row">${say(life.to)}</th><td class="num">${life.lived === null ? "not counted" : figure(life.lived, 1)}</td>
+        <td><${Shape} ended=${life.ended} /> ${life.reason}</td><td>${notesOf(life)}</td></tr>`)}</tbody></table></div></details></figure>`;
+}
+
+/** @param {{ dots: Dot[], top: number, unit: string, shown: Dot | undefined }} props */
+function Drawing({ dots, top, unit, shown }) {
+  const small = dots.length > 40;
+  const line = (/** @type {number} */ share) => HIGH - FOOT - share * (HIGH - FOOT - TOP);
+  return html`<svg class="life-plot" viewBox=${`0 0 ${WIDE} ${HIGH}`} preserveAspectRatio="none" aria-hidden="true"><path class="life-grid" d=${[0, 0.5, 1].map((share) => `M${LEFT} ${line(share)}H${WIDE}`).join("")} />
+    ${[0, 0.5, 1].map((share) => html`<text key=${share} x=${LEFT - 8} y=${line(share) + (share === 1 ? 10 : 5)}>${rough(top * share)}${share === 1 ? ` ${unit}` : ""}</text>`)}
+    ${dots.map((dot) => { const [x, y] = placeOf(dot);
+      return html`<g key=${dot.index} transform=${`translate(${x} ${y})${small ? " scale(0.7)" : ""}`}><path class="life-stem" d=${`M0 0V${HIGH - FOOT - y}`} />${dot === shown && html`<path class="life-shown" d="M-12-12H12V12H-12z" />`}<path class=${`life-${dot.ended}`} d=${SHAPES[dot.ended]} /></g>`; })}</svg>`;
+}
