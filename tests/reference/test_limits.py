@@ -15,7 +15,6 @@ from webapp.library.limits import limits, limits_for
 Z1 = "OSHA annotated Table Z-1, copy of 2019 (osha.gov/annotated-pels)"
 IDLH = "cdc.gov/niosh/idlh, May 1994"
 CSI = "OSHA Chemical Sampling Information"
-COPY = "EH40 as copied (a copied table, eh40_data.json)"
 CARD = "chemical safety card 0504"
 WHOLE = "not stated"
 OSHA, CAL, NIOSH, ACGIH = "us_osha", "us_calosha", "us_niosh", "us_acgih"
@@ -35,12 +34,10 @@ ROWS: list[Row] = [
     ("copper", "dust", UK, "twa", 1, 480, WHOLE, "ser.nl, Koper: UK 1 mg/m3 TGG 8u"),
     ("copper", "dust", UK, "stel", 2, 15, WHOLE, "ser.nl, Koper: UK 2 mg/m3 TGG 15min"),
     ("copper", "dust", NL, "twa", 0.1, 480, "inhalable", "ser.nl, Koper: 0,1 mg/m3 inhaleerbare fractie TGG 8u"),
-    ("copper", "fume", UK, "twa", 0.2, 480, WHOLE, COPY),
     ("tellurium", "any", OSHA, "twa", 0.1, 480, WHOLE, Z1),
     ("tellurium", "any", CAL, "twa", 0.1, 480, WHOLE, Z1),
     ("tellurium", "any", NIOSH, "twa", 0.1, 600, WHOLE, f"{IDLH}, 13494809"),
     ("tellurium", "any", ACGIH, "twa", 0.1, 480, WHOLE, Z1),
-    ("tellurium", "any", UK, "twa", 0.1, 480, WHOLE, COPY),
     ("lead", "any", OSHA, "twa", 0.05, 480, WHOLE, "1910.1025 Appendix B: fifty micrograms, 8-hour day"),
     ("lead", "any", OSHA, "action", 0.03, 480, WHOLE, "1910.1025: action level 30 ug/m3 (dol.gov elaws)"),
     ("lead", "any", CAL, "twa", 0.05, 480, WHOLE, Z1),
@@ -65,7 +62,6 @@ ROWS: list[Row] = [
     ("beryllium", "any", EU, "twa", 0.0002, 480, "inhalable", "COM(2018)171 annex: 0,0002 inhalable"),
     ("beryllium", "any", DE, "twa", 0.00014, 480, "inhalable", "dguv.de/ifa Beryllium: 0,14 ug/m3 (E)"),
     ("beryllium", "any", DE, "twa", 0.00006, 480, "respirable", "dguv.de/ifa Beryllium: 0,06 ug/m3 (A)"),
-    ("beryllium", "any", UK, "twa", 0.002, 480, WHOLE, COPY),
     # Nickel: the recommended limit is a sixty-seventh of the legal one.
     ("nickel", "any", OSHA, "twa", 1, 480, WHOLE, Z1),
     ("nickel", "any", CAL, "twa", 0.5, 480, WHOLE, Z1),
@@ -83,8 +79,6 @@ ROWS: list[Row] = [
     ("chromium", "trivalent", OSHA, "twa", 0.5, 480, WHOLE, Z1),
     ("chromium", "trivalent", CAL, "twa", 0.5, 480, WHOLE, Z1),
     ("chromium", "trivalent", NIOSH, "twa", 0.5, 600, WHOLE, Z1),
-    ("chromium", "any", UK, "twa", 0.5, 480, WHOLE, COPY),
-    ("chromium", "trivalent", UK, "twa", 0.5, 480, WHOLE, COPY),
     ("chromium_vi", "any", OSHA, "twa", 0.005, 480, WHOLE, "WAC 296-62-08007: 5 ug/m3, 8-hour TWA"),
     ("chromium_vi", "any", OSHA, "action", 0.0025, 480, WHOLE, "29 CFR 1910.1026(b): 2.5 ug/m3"),
     ("chromium_vi", "any", CAL, "twa", 0.005, 480, WHOLE, Z1),
@@ -99,19 +93,18 @@ ROWS: list[Row] = [
     ("cadmium", "any", ACGIH, "twa", 0.002, 480, "respirable", f"{CSI}, cadmium dust: 0.002 mg/m3"),
     ("cadmium", "any", EU, "twa", 0.004, 480, "inhalable", "COM(2018)171 annex: 0,004 until 11 July 2027"),
     ("cadmium", "any", EU, "twa", 0.001, 480, "inhalable", "COM(2018)171 annex: 0,001 inhalable"),
-    ("cadmium", "any", UK, "twa", 0.025, 480, WHOLE, COPY),
-    ("cadmium", "any", UK, "stel", 0.05, 15, WHOLE, COPY),
+    ("cadmium", "any", UK, "twa", 0.025, 480, WHOLE, "ser.nl, Cadmium: UK 0,025 mg/m3 TGG 8u"),
     ("cadmium", "any", NL, "twa", 0.004, 480, WHOLE, "ser.nl, Cadmium: 0,004 mg/m3 TGG 8u"),
     ("arsenic", "any", OSHA, "twa", 0.01, 480, WHOLE, f"{CSI}, arsenic: 0.01 mg/m3 TWA"),
     ("arsenic", "any", OSHA, "action", 0.005, 480, WHOLE, f"{CSI}, arsenic: 0.005 mg/m3 action level"),
     ("arsenic", "any", NIOSH, "ceiling", 0.002, 15, WHOLE, f"{IDLH}, 7440382: 0.002, 15-minute ceiling"),
     ("arsenic", "any", ACGIH, "twa", 0.01, 480, WHOLE, f"{CSI}, arsenic: TLV 0.01 mg/m3"),
-    ("arsenic", "any", UK, "twa", 0.1, 480, WHOLE, COPY),
+    ("arsenic", "any", UK, "twa", 0.1, 480, WHOLE, "croneri.co.uk, Arsenic and COSHH: 0.1 mg/m3, 8 hours"),
     ("arsenic", "any", CAL, "twa", 0.01, 480, WHOLE, "Title 8, arsenic, Appendix A: 0.01 mg/m3"),
     ("arsenic", "any", CAL, "action", 0.005, 480, WHOLE, "Title 8, arsenic, Appendix A: 0.005 mg/m3"),
     ("cobalt", "any", OSHA, "twa", 0.1, 480, WHOLE, f"{IDLH}, 7440484: PEL 0.1"),
     ("cobalt", "any", NIOSH, "twa", 0.05, 600, WHOLE, f"{IDLH}, 7440484: REL 0.05"),
-    ("cobalt", "any", UK, "twa", 0.1, 480, WHOLE, COPY),
+    ("cobalt", "any", UK, "twa", 0.1, 480, WHOLE, "hse.gov.uk/pubns/msa17.htm: 0.1 mg/m3 over 8 hours"),
     ("cobalt", "any", ACGIH, "twa", 0.02, 480, WHOLE, f"{CSI}, cobalt: TLV 0.02 mg/m3 (1993)"),
     ("manganese", "any", OSHA, "ceiling", 5, 0, WHOLE, f"{IDLH}, 7439965: 5 mg/m3 ceiling"),
     ("manganese", "any", NIOSH, "twa", 1, 600, WHOLE, f"{IDLH}, 7439965: 1 mg/m3 TWA"),
@@ -119,27 +112,18 @@ ROWS: list[Row] = [
     ("manganese", "any", ACGIH, "twa", 0.1, 480, "inhalable", f"{CSI}, manganese fume: TLV (2013) 0.1 inhalable"),
     ("manganese", "any", ACGIH, "twa", 0.02, 480, "respirable", f"{CSI}, manganese fume: TLV (2013) 0.02 respirable"),
     ("manganese", "any", UK, "twa", 0.05, 480, "respirable", "safety-management.co.uk: respirable 0.05, 8 hours"),
-    ("manganese", "any", UK, "twa", 0.2, 480, "inhalable", COPY),
     ("tin", "any", OSHA, "twa", 2, 480, WHOLE, f"{IDLH}, 7440315: PEL 2"),
     ("tin", "any", NIOSH, "twa", 2, 600, WHOLE, f"{IDLH}, 7440315: REL 2"),
-    ("tin", "any", UK, "twa", 2, 480, WHOLE, COPY),
-    ("tin", "any", UK, "stel", 4, 15, WHOLE, COPY),
     ("antimony", "any", OSHA, "twa", 0.5, 480, WHOLE, f"{CSI}, antimony: 0.5 mg/m3 TWA"),
     ("antimony", "any", NIOSH, "twa", 0.5, 600, WHOLE, f"{CSI}, antimony: REL 0.5 mg/m3"),
     ("antimony", "any", ACGIH, "twa", 0.5, 480, WHOLE, f"{CSI}, antimony: TLV 0.5 mg/m3"),
-    ("antimony", "any", UK, "twa", 0.5, 480, WHOLE, COPY),
     ("molybdenum", "any", OSHA, "twa", 15, 480, "total", f"{CSI}, molybdenum insoluble (total dust): 15 mg/m3"),
     ("molybdenum", "any", CAL, "twa", 10, 480, "total", f"{CSI}, molybdenum insoluble: Cal/OSHA 10 total"),
     ("molybdenum", "any", CAL, "twa", 3, 480, "respirable", f"{CSI}, molybdenum insoluble: Cal/OSHA 3 respirable"),
     ("molybdenum", "any", ACGIH, "twa", 10, 480, "inhalable", f"{CSI}, molybdenum insoluble: TLV 10 inhalable"),
     ("molybdenum", "any", ACGIH, "twa", 3, 480, "respirable", f"{CSI}, molybdenum insoluble: TLV 3 respirable"),
-    ("molybdenum", "any", UK, "twa", 10, 480, WHOLE, COPY),
-    ("molybdenum", "any", UK, "stel", 20, 15, WHOLE, COPY),
     ("magnesium_oxide", "fume", OSHA, "twa", 15, 480, WHOLE, f"{CARD}: OSHA PEL 15 mg/m3"),
     ("magnesium_oxide", "fume", ACGIH, "twa", 10, 480, "inhalable", f"{CARD}: TLV 10 mg/m3 inhalable"),
-    ("magnesium_oxide", "fume", UK, "twa", 4, 480, WHOLE, COPY),
-    ("magnesium_oxide", "dust", UK, "twa", 10, 480, "inhalable", COPY),
-    ("magnesium_oxide", "dust", UK, "twa", 4, 480, "respirable", COPY),
     ("zinc_oxide", "fume", OSHA, "twa", 5, 480, WHOLE, f"{CSI}, zinc oxide fume: 5 mg/m3 TWA"),
     ("zinc_oxide", "fume", CAL, "twa", 5, 480, WHOLE, Z1),
     ("zinc_oxide", "fume", CAL, "stel", 10, 15, WHOLE, Z1),
@@ -161,8 +145,6 @@ ROWS: list[Row] = [
     ("aluminium", "dust", NIOSH, "twa", 10, 600, "total", Z1),
     ("aluminium", "dust", NIOSH, "twa", 5, 600, "respirable", Z1),
     ("aluminium", "dust", ACGIH, "twa", 1, 480, "respirable", Z1),
-    ("aluminium", "dust", UK, "twa", 10, 480, "inhalable", COPY),
-    ("aluminium", "dust", UK, "twa", 4, 480, "respirable", COPY),
     ("particulates", "dust", OSHA, "twa", 15, 480, "total", Z1),
     ("particulates", "dust", OSHA, "twa", 5, 480, "respirable", Z1),
     ("particulates", "dust", CAL, "twa", 10, 480, "total", Z1),
@@ -179,17 +161,11 @@ ROWS: list[Row] = [
     ("silica", "dust", AU, "twa", 0.05, 480, "respirable", "silicasafety.com.au 2020-07-13: 0.1 to 0.05"),
     ("silicon_carbide", "dust", OSHA, "twa", 15, 480, "total", Z1),
     ("silicon_carbide", "dust", OSHA, "twa", 5, 480, "respirable", Z1),
-    ("silicon_carbide", "dust", UK, "twa", 10, 480, "inhalable", COPY),
-    ("silicon_carbide", "dust", UK, "twa", 4, 480, "respirable", COPY),
     ("iron_oxide", "fume", OSHA, "twa", 10, 480, WHOLE, Z1),
     ("iron_oxide", "fume", CAL, "twa", 5, 480, WHOLE, Z1),
     ("iron_oxide", "fume", NIOSH, "twa", 5, 600, WHOLE, Z1),
-    ("iron_oxide", "fume", UK, "twa", 5, 480, WHOLE, COPY),
-    ("iron_oxide", "fume", UK, "stel", 10, 15, WHOLE, COPY),
     ("titanium_dioxide", "dust", OSHA, "twa", 15, 480, "total", Z1),
     ("titanium_dioxide", "dust", NIOSH, "twa", 2.4, 600, WHOLE, Z1),
-    ("titanium_dioxide", "dust", UK, "twa", 10, 480, "inhalable", COPY),
-    ("titanium_dioxide", "dust", UK, "twa", 4, 480, "respirable", COPY),
     ("vanadium_pentoxide", "dust", OSHA, "ceiling", 0.5, 0, "respirable", Z1),
     ("vanadium_pentoxide", "fume", OSHA, "ceiling", 0.1, 0, WHOLE, Z1),
     ("oil_mist", "mist", OSHA, "twa", 5, 480, WHOLE, Z1),
@@ -206,7 +182,7 @@ def written(row: Row) -> tuple[str, str, str, str, float, int, str]:
     return (substance, form, authority, kind, round(value, 9), minutes, fraction)
 
 
-HELD = [
+HELD: list[tuple[str, str, str, str, float, int, str]] = [
     (one.substance, one.form, one.authority, one.kind, round(one.milligrams, 9), one.minutes, one.fraction)
     for one in limits()
 ]
