@@ -274,7 +274,7 @@ class Desk:
 
 
 def test_an_empty_record_says_what_is_missing(shop: Shop) -> None:
-    desk = Desk(shop)
+    desk = Desk(shop).run(1)
     doc, tank = desk.read(), desk.all()[desk.oil]
     assert (doc["strength"], doc["level"], doc["zero"], doc["hardness"], doc["signs"]) == (None,) * 4 + ([],)
     assert not doc["mix"]["enough"] and not doc["chart"]["enough"] and not doc["losses"]["enough"]
@@ -435,6 +435,25 @@ def test_losses_are_told_from_pairs_of_depth_and_strength(shop: Shop) -> None:
     lost = desk.read()["losses"]
     assert lost["intervals"] == 3
     assert lost["share"] == pytest.approx(0.4, abs=1e-6)
+
+
+def test_a_table_of_depths_and_a_meter_that_never_ran(shop: Shop) -> None:
+    sump = {"table": [[10, 40], [20, 90], [32, 150]], "unit": "cm"}
+    desk = Desk(shop, sump=sump).take("coolant.depth", 15, "cm").take("coolant.strength", 7)
+    doc = desk.all()
+    assert (doc[shop.coolant]["level"]["volume"], doc[shop.coolant]["level"]["full_depth"]) == (65, 32)
+    assert doc[desk.oil]["say"] == "Its meter (spindle hours) has not moved: log batches or read the counter."
+
+
+def test_six_rising_readings_are_nelsons(shop: Shop) -> None:
+    desk = Desk(shop).change(8)
+    for number in range(20):
+        desk.take("coolant.strength", 8 + (number % 2) * 0.2, after=DAY)
+    for number in range(6):
+        desk.take("coolant.strength", 7.9 + number * 0.05, after=DAY)
+    found = desk.read()["chart"]
+    assert ("nelson3", "high") in {(one["rule"], one["side"]) for one in found["nelson"]}
+    assert not {one["rule"] for one in found["signals"]} & {"nelson3"}
 
 
 def test_hardness_builds_up_over_the_fills(shop: Shop) -> None:

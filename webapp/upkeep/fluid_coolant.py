@@ -200,6 +200,9 @@ def _level(charge: Charge) -> dict[str, Any] | None:
         return None
     _, use = lubrication.judge(known, charge.fluid["capacity"])
     run = charge.past.hours - tank.hours
+    if charge.past.meter is None and charge.now_ms - tank.at > DAY_MS:
+        # Without a meter nothing says how much has gone since.
+        return None
     if use is None:
         if run > 0:
             return None
@@ -217,9 +220,17 @@ def _level(charge: Charge) -> dict[str, Any] | None:
         "high": tidy(high),
         "at": instant_text(tank.at),
         "basis": "read" if run <= 0 and charge.levels and charge.levels[-1][0] == tank.at else "reckoned",
-        "full_depth": coolant.depth_at(sump, capacity, capacity, unit) if sump and "table" not in sump else None,
+        "full_depth": _full_depth(sump, capacity, unit) if sump else None,
         "depth_unit": sump["unit"] if sump else None,
     }
+
+
+def _full_depth(sump: dict[str, Any], capacity: float, unit: str) -> float | None:
+    """How deep the full sump stands; None where its table ends below."""
+    try:
+        return coolant.depth_at(sump, capacity, capacity, unit)
+    except MixError:
+        return None
 
 
 def _events(charge: Charge) -> list[Event]:

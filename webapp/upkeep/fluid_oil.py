@@ -158,6 +158,8 @@ def amount(value: float | None) -> str:
 def _say_use(fluid: dict[str, Any], past: FluidPast, use: Use | None, count: int) -> str:
     if past.meter is None:
         return "This machine has no meter by which use could be told."
+    if not past.totals:
+        return f"Its meter ({past.meter['name'].lower()}) has not moved: log batches or read the counter."
     if use is None:
         need = lubrication.FEWEST
         return f"{count} of {need} fills or level readings in a row that are needed to know the usual use."

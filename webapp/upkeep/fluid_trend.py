@@ -16,6 +16,9 @@ BASELINE = 20
 LISTED = 120
 OVER_DAYS = 28
 SIGNALS = 12
+BEYOND_WESTERN = ("nelson3", "nelson4", "nelson7", "nelson8")
+"""Nelson's tests that the Western Electric rules have nothing like: kept apart, for who wants them. A strength that
+climbs between fills breaks the third as a matter of course."""
 
 Points = list[tuple[int, float]]
 
@@ -33,6 +36,7 @@ def chart(points: Points) -> dict[str, Any]:
     sums = control.cusum(values, limits.centre, limits.sigma / 2, 5 * limits.sigma)
     signals = [*control.western_electric(values, limits.centre, limits.sigma), *smooth.signals, *sums.signals]
     signals.sort(key=lambda one: one.index)
+    more = [one for one in control.nelson(values, limits.centre, limits.sigma) if one.rule in BEYOND_WESTERN]
     follows = control.follows_itself(values[:BASELINE])
     return {
         "enough": True,
@@ -43,6 +47,7 @@ def chart(points: Points) -> dict[str, Any]:
             for (at, value), mean in zip(points, smooth.values, strict=True)
         ][-LISTED:],
         "signals": _runs(signals, points)[-SIGNALS:],
+        "nelson": _runs(more, points)[-SIGNALS:],
         "follows": follows,
         "say": _say_chart(limits, signals, len(values), follows),
     }
