@@ -53,7 +53,7 @@ function Checklist({ base, draft }) {
     return { errors, body: { ...(base ? bodyOf(base) : {}), ...body } };
   };
   const fields = { name: /** @type {[string, string]} */ (["name", "The name"]), machine: /** @type {[string, string]} */ (["machine", "The machine"]), checks: /** @type {[string, string]} */ (["checks", "The checks"]), ...memberFields("checks", checks, LABELS) };
-  return html`<${Editor} type="checklist" on="checklists" noun="checklist" base=${base} draft=${draft} form=${form} start=${start} check=${check} fields=${fields}
+  return html`<${Editor} type="checklist" on="checklists" noun="checklist" goesOn base=${base} draft=${draft} form=${form} start=${start} check=${check} fields=${fields}
     leaving="The round is no longer walked, and tasks that call for it lose their checks." side=${base && html`<${CalledBy} base=${base} />`}>
     ${base ? html`<p class="field-hint">At ${nameOf(base.machine)}. A checklist stays where it is; for another machine make another.</p>`
     : html`<${SelectField} label="Machine" blank="Choose" options=${machineOptions(form.values.machine)} ...${form.field("machine")} />`}

@@ -1,7 +1,7 @@
 // The frame of every edit: the form, what it met when it was saved, and taking out of use.
 import { html } from "htm/preact";
 import { useState } from "preact/hooks";
-import { Button, Empty, Form, Notice, Section, go } from "../../kit/index.js";
+import { Button, Empty, Form, Notice, Page, Section, go } from "../../kit/index.js";
 import { definitions, syncNow } from "../../store/index.js";
 import { bodyOf } from "./clash.js";
 import { ClashView } from "./clash-view.js";
@@ -31,6 +31,7 @@ import { useSaving } from "./saving.js";
  * @property {() => Checked | Promise<Checked>} check what was typed, with errors by field
  * @property {Record<string, [string, string]>} [fields] the server's path -> [the form's field, its label]
  * @property {string} [back] where it leads when it is kept; the list unless given
+ * @property {boolean} [goesOn] a new one leads to its own page, where more is added to it
  * @property {string} [title]
  * @property {string} [leaving] what follows when it is taken out of use; left out where that cannot be
  * @property {Children} [side] beside the form on a desk, under it on a phone
@@ -79,13 +80,13 @@ function Save({ base, noun, problem }) {
 }
 
 /** @param {EditorProps} props */
-export function Editor({ type, on, noun, base, draft, form, start, shown = form.values, check, fields = {}, back = `setup/${on}`, title, leaving, side, children }) {
+export function Editor({ type, on, noun, base, draft, form, start, shown = form.values, check, fields = {}, back = `setup/${on}`, goesOn, title, leaving, side, children }) {
   const over = useKeeping(on, base, shown, start);
-  const leave = () => go(back, { replace: true });
+  const leave = (/** @type {string} */ to = back) => go(to, { replace: true });
   const { met, setMet, problem, setProblem, save } = useSaving(type, base, fields, form.setErrors, async (row) => {
     await over();
     done.value = sayKept(base, row);
-    leave();
+    leave(!base && goesOn ? `setup/${on}/${row.id}` : back);
   });
   const send = async () => {
     setProblem(null);
@@ -115,7 +116,7 @@ export function Editor({ type, on, noun, base, draft, form, start, shown = form.
 export function EditPage({ id, list, on, noun, form: Found }) {
   const [held, hold] = useState(/** @type {Definition | null} */ (null));
   const { kept, drop } = useDraft(on, id);
-  if (kept === undefined) return html`<${SetupPage} title="" on=${on} back=${`#/setup/${on}`} />`;
+  if (kept === undefined) return html`<${Page} title="" back=${`#/setup/${on}`} />`;
   const draft = { values: kept?.values, again: () => { hold(null); drop(); } };
   const how = kept ? "draft" : "plain";
   if (id === "new") return html`<${Found} key=${how} base=${null} draft=${draft} />`;
