@@ -28,8 +28,8 @@ def fluids_document(session: Session, machine: dict[str, Any], now_ms: int) -> d
     coolant: `strength {at, percent, verdict, brix_to_aim_at, doubtful}`, `zero {at, shown, ok, say, do}`,
     `level {volume, low, high, at, basis: read | reckoned, full_depth, depth_unit}`, `mix` (core/mix.TopUp with
     `reach`, `strengthen`, `jug`, `from`, `say`), `series [{at, percent, doubtful}]`, `chart {limits, ewma, points,
-    signals [{rule, side, says, readings, from, to}], follows, say}`, `leaving {side, limit, early, likely, late,
-    slope, basis, say}`, `losses {share, low, high, lost_a_week, water_a_week, mix_a_week, intervals, say}`,
+    signals and nelson [{rule, side, says, readings, from, to}], follows, say}`, `leaving {side, limit, early, likely,
+    late, slope, basis, say}`, `losses {share, low, high, lost_a_week, water_a_week, mix_a_week, intervals, say}`,
     `hardness {now_ppm, water_ppm, end_ppm, measured, since}`, `signs [{key, level: within | look | act, says, do,
     source, cautions, at}]` the worst first, `cautions [key]`, `faults [text]`: what was left out, and why.
 
