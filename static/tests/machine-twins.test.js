@@ -28,6 +28,7 @@ const FUNCTIONS = {
   belt_advice: ({ material, units }) => abrasives.beltAdvice(material, units),
   flange: ({ wheel, size, units }) => abrasives.flange(wheel, size, units),
   belt_lives: ({ lives }) => abrasives.beltLives(lives),
+  materials: ({ batches, since }) => dust.materials(batches, since),
   dust: ({ last, now }) => dust.dust(last, now),
   nozzle_air: ({ bore, pressure, kind, units, atmosphere }) => air.nozzleAir(bore, pressure, kind, units, atmosphere),
   against: ({ demand, delivered, units }) => air.against(demand, delivered, units),

@@ -21,6 +21,7 @@ FUNCTIONS = {
     "belt_advice": abrasives.belt_advice,
     "flange": abrasives.flange,
     "belt_lives": abrasives.belt_lives,
+    "materials": mixed_dust.materials,
     "dust": mixed_dust.dust,
 }
 LIGHT = [

@@ -105,3 +105,10 @@ def fed(shop: Shop, agent: Agent, url: str) -> Fed:
     """The mill counted by its accumulated time."""
     set_feed(shop, url, "total")
     return Fed(shop, agent)
+
+
+@pytest.fixture
+def either_fed(either_shop: Shop, agent: Agent, url: str) -> Fed:
+    """The same on SQLite and on PostgreSQL."""
+    set_feed(either_shop, url, "total")
+    return Fed(either_shop, agent)

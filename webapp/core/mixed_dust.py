@@ -7,8 +7,9 @@ webapp/library/cautions.toml. Twin: static/src/core/mixed-dust.js, held to tests
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from webapp.core.problems import FigureError
 
@@ -64,6 +65,23 @@ def groups_of(material: str) -> tuple[str, ...]:
         found |= {group for group, marks in _MARKS.items() if f" {mark} " in marks or f" {short} " in marks}
         found |= {group for group, pattern in _UNS if re.fullmatch(pattern, short, re.ASCII)}
     return tuple(sorted(found))
+
+
+def materials(batches: Iterable[Mapping[str, Any]], since: str = "") -> tuple[str, ...]:
+    """The metals of a machine's batches since its dust was cleaned out, oldest first, for `dust`.
+
+    `batches`: `batch.run` entries {at (RFC 3339 in UTC), body}; `since`: the clean-out's time, empty for all. The
+    alloy names the metal, or else what was made, where that says what it is made of; other batches are passed over.
+    """
+    found: dict[str, None] = {}
+    for batch in sorted(batches, key=lambda one: str(one["at"])):
+        alloy, what = batch["body"].get("alloy"), batch["body"].get("what")
+        name = alloy or (what if what and groups_of(what) else None)
+        if name and batch["at"] > since:
+            # Sanded again counts as sanded last.
+            found.pop(name, None)
+            found[name] = None
+    return tuple(found)
 
 
 def dust(last: Sequence[str], now: str) -> Dust:

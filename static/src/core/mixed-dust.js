@@ -46,6 +46,26 @@ export function groupsOf(material) {
 }
 
 /**
+ * The metals of a machine's batches since its dust was cleaned out, oldest first, for `dust`. The alloy names the
+ * metal, or else what was made, where that says what it is made of; other batches are passed over.
+ * @param {{at: string, body: {alloy?: string, what?: string}}[]} batches `batch.run` entries, `at` in UTC
+ * @param {string} [since] the clean-out's time
+ * @returns {string[]}
+ */
+export function materials(batches, since = "") {
+  /** @type {Set<string>} */
+  const found = new Set();
+  for (const { at, body } of [...batches].sort((a, b) => (a.at < b.at ? -1 : a.at > b.at ? 1 : 0))) {
+    const name = body.alloy || (body.what && groupsOf(body.what).length ? body.what : null);
+    if (!name || at <= since) continue;
+    // Sanded again counts as sanded last.
+    found.delete(name);
+    found.add(name);
+  }
+  return [...found];
+}
+
+/**
  * Whether `now` may be sanded into the dust of the `last` metals, those since the clean-out, oldest first.
  * @param {string[]} last
  * @param {string} now
