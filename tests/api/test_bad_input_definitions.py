@@ -57,7 +57,7 @@ def strict(text: str) -> Any:
 
 def read_everything(shop: Shop) -> None:
     """What phones and screens ask for still answers, in JSON that a browser can read."""
-    for path in ("/sync/snapshot", "/sync/changes", "/records", "/due", "/upkeep"):
+    for path in ("/sync/snapshot", "/sync/changes", "/records", "/due", "/upkeep", "/feeds"):
         answer = shop.get(path)
         assert answer.status_code == 200, (path, answer.get_data(as_text=True)[:400])
         strict(answer.get_data(as_text=True))
@@ -129,6 +129,7 @@ def whole(shop: Shop) -> dict[str, Any]:
             "notes": "n", "cautions": ["guard"],
             "meters": [{"id": ids[0], "kind": "spindle_hours", "name": "Spindle hours", "unit": "h"}],
             "parts": [{"id": ids[1], "kind": "cutter", "name": "Cutter 1", "meter": "spindle_hours", "item": shop.blades, "grade": "TiAlN", "planned_cost": 30, "unplanned_cost": 90}],
+            "feed": {"kind": "mtconnect", "url": "http://192.168.1.20:5000", "data_item": "spindle", "meter": ids[0]},
             "fluids": [
                 {"id": ids[2], "kind": "coolant", "name": "Coolant", "capacity": 40, "unit": "gal", "band": band, "factor": 1.1,
                  "quantity": "coolant.strength", "target": 8, "jug": 1, "grade": 32, "hardness": {"value": 120, "unit": "ppm"},
