@@ -1,7 +1,7 @@
 // What a machine has: meters that count, parts that wear, fluids that are kept up.
 import { html } from "htm/preact";
 import { METERS } from "../../core/due.js";
-import { NumberField, SelectField, TextField, figure, limitsSaid } from "../../kit/index.js";
+import { NumberField, SelectField, TextField, figure, limitsSaid, readNumber } from "../../kit/index.js";
 import { definitions, newId } from "../../store/index.js";
 import { inUse } from "../standing.js";
 import { readBand } from "./bands.js";
@@ -64,19 +64,23 @@ export function Parts({ form, base }) {
     make=${() => ({ id: newId(), kind: "", name: "", meter: "", item: "" })} line=${line} fields=${fields} />`;
 }
 
+/** A fluid that has a strength: not an oil, unless limits are given for it. @param {any} one */
+const isMixed = (one) => !/oil/.test(one.kind) || readBand(one).band !== null || one.factor !== "";
+
 /** @param {{ form: FormState, base: Definition | null }} props */
 export function Fluids({ form, base }) {
   const unit = definitions.value.shop?.units === "metric" ? "L" : "gal";
   const line = (/** @type {any} */ one) => {
     const { band } = readBand(one);
     const strength = band ? limitsSaid(band, "%") : "";
-    return { title: one.name, note: one.capacity && [`${figure(Number(one.capacity))} ${one.unit}`, strength].filter(Boolean).join("; ") };
+    const { value } = readNumber(one.capacity, { name: "" });
+    return { title: one.name, note: [value !== null && `${figure(value)} ${one.unit}`, strength].filter(Boolean).join("; ") };
   };
   const fields = (/** @type {Inner} */ inner) => html`<${TextField} label="Name" maxLength=${80} ...${inner.at("name")} />
     <${PickOrWrite} label="Kind" other="Another kind…" maxLength=${30} options=${kinds(FLUID_KINDS, inShop("fluids"))} ...${inner.at("kind")} />
     <div class="pair"><${NumberField} label="Capacity" ...${inner.at("capacity")} /><${SelectField} label="Unit" options=${[{ value: "gal", text: "gallons" }, { value: "L", text: "litres" }]} ...${inner.at("unit")} /></div>
-    <${BandFields} inner=${inner} unit="%" />
-    <${NumberField} label="Refractometer factor" optional hint="Strength is Brix times this factor. It stands on the concentrate's label." ...${inner.at("factor")} />
+    ${isMixed(inner.one) && html`<${BandFields} inner=${inner} unit="%" />
+      <${NumberField} label="Refractometer factor" optional hint="Strength is Brix times this factor. It stands on the concentrate's label." ...${inner.at("factor")} />`}
     <${FluidCare} inner=${inner} />`;
   return html`<${Members} title="Fluids" known=${known(base, "fluids", `What was added to it stays in the record. ${UNSENT}`)} form=${form} name="fluids" noun="fluid" hint="With limits and a factor, the mix calculator knows what to add." none="None yet."
     make=${() => ({ id: newId(), kind: "", name: "", capacity: "", unit, factor: "", quantity: "", ...noCare(unit), stop_low: "", act_low: "", target: "", act_high: "", stop_high: "" })} line=${line} fields=${fields} />`;
