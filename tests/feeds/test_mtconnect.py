@@ -8,6 +8,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tests.feeds.agent import START, Agent, serving
 from webapp.feeds import fetching, mtconnect
@@ -61,6 +63,7 @@ def test_every_namespace_and_value_is_read(namespace: str, text: str, value: obj
     [
         ("sequence='1' timestamp='2022-08-08T13:51:34'", 1),
         ("sequence='1' timestamp='yesterday'", 0),
+        (f"sequence='{'9' * 5000}' timestamp='2022-08-08T13:51:34Z'", 0),
         ("sequence='-1' timestamp='2022-08-08T13:51:34Z'", 0),
         ("sequence='1'", 0),
         ("sequence='1' timestamp='2022-08-08T13:51:34Z' statistic='AVERAGE'", 0),
@@ -104,6 +107,36 @@ def test_an_answer_of_another_kind_is_said(body: bytes, told: str) -> None:
 def test_out_of_range_is_told_apart_in_every_version(body: bytes) -> None:
     with pytest.raises(OutOfRange):
         mtconnect.sample(answering(body), "http://x", "a", 1, 10)
+
+
+def _whole() -> bytes:
+    agent = Agent()
+    agent.put("total", 5, more='resetTriggered="DAY"')
+    return agent.streams(list(agent.newest.values()))
+
+
+WHOLE = _whole()
+
+
+@given(st.lists(st.tuples(st.integers(0, len(WHOLE)), st.integers(0, 40), st.binary(max_size=12)), max_size=4))
+def test_a_spoilt_document_is_read_or_refused_and_never_breaks_us(spoils: list[tuple[int, int, bytes]]) -> None:
+    body = WHOLE
+    for at, length, new in spoils:
+        body = body[:at] + new + body[at + length :]
+    for read in (
+        lambda: mtconnect.current(answering(body), "http://x", "total"),
+        lambda: mtconnect.probe(answering(body), "http://x", "a"),
+    ):
+        try:
+            read()
+        except FeedFault as fault:
+            assert fault.problem and fault.mend
+
+
+@given(st.binary(max_size=300))
+def test_bytes_of_any_kind_are_refused(body: bytes) -> None:
+    with pytest.raises(FeedFault):
+        mtconnect.current(answering(body), "http://x", "total")
 
 
 LAUGHS = b"""<!DOCTYPE a [<!ENTITY l "ha"><!ENTITY l2 "&l;&l;&l;&l;&l;&l;&l;&l;&l;&l;">

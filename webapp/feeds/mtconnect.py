@@ -151,7 +151,8 @@ def _observation(one: Element) -> Observation | None:
     """An observation; None when it has no time or sequence number, or is a statistic over several."""
     at = _instant(one.get("timestamp", ""))
     sequence = one.get("sequence", "")
-    if at is None or not sequence.isdecimal() or one.get("statistic"):
+    # The standard's sequence numbers are of 64 bits.
+    if at is None or not (sequence.isdecimal() and len(sequence) <= 20) or one.get("statistic"):
         return None
     text = (one.text or "").strip()
     return Observation(int(sequence), at, _value(text), bool(one.get("resetTriggered")))
