@@ -154,6 +154,16 @@ def test_a_replaced_counter_leaves_a_gap_and_no_leap(shop: Shop) -> None:
     meter = meter_of(shop)
     assert meter["replaced"] == 1 and meter["days"] == 20
     assert meter["a_week"] == pytest.approx(20, rel=0.05) and meter["total"] == 580
+    assert [note[:21] for note in meter["notes"]] == ["A counter was replace", "Less than a year of d"]
+
+
+def test_a_reading_below_the_one_before_is_told_of(shop: Shop) -> None:
+    push(shop, shop.entry("meter.read", {"meter": shop.spindle, "value": 100}, at=at(ago(20))))
+    push(shop, shop.entry("meter.read", {"meter": shop.spindle, "value": 150}, at=at(ago(2))))
+    # Made earlier by the clock than the one before, so the door could not see it.
+    push(shop, shop.entry("meter.read", {"meter": shop.spindle, "value": 170}, at=at(ago(10))))
+    meter = meter_of(shop)
+    assert meter["backwards"] == 1 and meter["notes"][0].startswith("1 reading was below the one before")
 
 
 def test_holidays_rest_the_clock_ahead_and_are_no_days_without_use_behind(shop: Shop) -> None:

@@ -32,8 +32,10 @@ LEARN_WEEKS = 8
 
 @click.command()
 @click.option("--data", type=click.Path(file_okay=False), metavar="DIR", help="Try it on the shop in this folder.")
-@click.option("--seed", default=9000, metavar="N", help="Which invented shops. Default: 9000.")
-@click.option("--meters", type=click.IntRange(1, 1000), default=60, metavar="N", help="Meters a pattern. Default: 60.")
+@click.option("--seed", default=2027, metavar="N", help="Which invented shops. Default: 2027.")
+@click.option(
+    "--meters", type=click.IntRange(1, 1000), default=240, metavar="N", help="Meters a pattern. Default: 240."
+)
 def backtest(data: str | None, seed: int, meters: int) -> None:
     """Forecast from many mornings of the past, and count how often the day that came lay in the 80 % range.
 
@@ -54,7 +56,7 @@ def backtest(data: str | None, seed: int, meters: int) -> None:
 
 def _mornings(pattern: str) -> list[date]:
     """A new machine is tried in its first six weeks, the others over a year after a year."""
-    days: Iterable[int] = range(4, 43, 3) if pattern == "new machine" else range(YEAR, YEAR + 364, 11)
+    days: Iterable[int] = range(4, 43, 3) if pattern == "new machine" else range(YEAR, YEAR + 364, 23)
     return [simulated.FIRST + timedelta(days=day) for day in days]
 
 

@@ -44,7 +44,7 @@ DAY_CV_DAYS = 5.0
 """Days that it is worth."""
 DECLARED_CV = 0.8
 """How doubtful a level declared by the hours a week is."""
-NEWNESS = 0.3
+NEWNESS = 0.35
 """Variance, relative to the mean squared, that weeks to come have beyond what no week has shown yet; it falls with
 the square of the weeks known."""
 DRIFT = 0.002

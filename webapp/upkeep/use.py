@@ -20,6 +20,8 @@ from webapp.upkeep.shop import Shop
 if TYPE_CHECKING:
     from webapp.core.usage import Flags
 
+SPARE_DAYS = 14
+"""By how many days a record may fall short of a year and still be called one."""
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
@@ -149,7 +151,22 @@ def _meter(uses: Uses, row: int, shop: Shop) -> dict[str, Any]:
         "backwards": told.backwards,
         "replaced": told.replaced,
         "say": _say(uses, row, days),
+        "notes": _notes(told, line, shop),
     }
+
+
+def _notes(told: Told, line: Line, shop: Shop) -> list[str]:
+    """What should be known about the figures."""
+    notes = []
+    if told.backwards:
+        count = "1 reading was" if told.backwards == 1 else f"{told.backwards} readings were"
+        notes.append(f"{count} below the one before, which counts for nothing: read the counter again.")
+    if told.blind:
+        notes.append("A counter was replaced: the days between its last reading and the new one's first are not known.")
+    first = shop.today - timedelta(days=WINDOW_DAYS)
+    if told.first and (known_since(told, line, first, shop.zone) - first).days > SPARE_DAYS:
+        notes.append("Less than a year of data: a season that comes round is not in the range yet.")
+    return notes
 
 
 def _weekday(pace: Pace, row: int, day: int) -> dict[str, Any]:
