@@ -184,7 +184,14 @@ def test_stainless_by_a_saw_makers_chart(metal: str, low: float, high: float) ->
     assert (row.low, row.high) == (low, high)
 
 
-DRY = [("aluminium", 0.5, 185), ("aluminium", 2, 315), ("bronze", 0.75, 200), ("copper", 0.25, 185), ("brass", 2, 250)]
+DRY = [
+    ("aluminium", 0.5, 185),
+    ("aluminium", 2, 315),
+    ("bronze", 0.75, 200),
+    ("copper", 0.25, 185),
+    ("hard brass", 2, 250),
+    ("soft brass", 0.4, 375),
+]
 
 
 @pytest.mark.parametrize(("metal", "stock", "fpm"), DRY)

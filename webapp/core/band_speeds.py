@@ -45,7 +45,7 @@ _SIX_INCH: tuple[tuple[str, float, float], ...] = (
 # Speeds for stock up to 1/2 in, up to 1 in, and above.
 _DRY: dict[str, tuple[float, float, float]] = {
     "aluminium": (185, 250, 315),
-    "brass": (150, 200, 250),
+    "hard brass": (150, 200, 250),
     "soft brass": (375, 500, 625),
     "bronze": (150, 200, 250),
     "copper": (185, 250, 315),
@@ -94,7 +94,7 @@ def band_speed(metal: str, size: float, units: str, dry: bool = False, carbon: b
     if key in _DRY:
         rows.append(_dry(_DRY[key], inches, carbon))
     if not rows:
-        mend = "Use the blade maker's figure."
+        mend = "Use the blade maker's figure, or ask for a metal in general, such as copper or bronze."
         raise FigureError("metal", f'"{metal}" stands in no band-speed table here.', mend)
     return tuple(rows if us else map(_metric, rows))
 

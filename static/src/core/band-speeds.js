@@ -37,7 +37,7 @@ const SIX_INCH = [
 /** @type {Record<string, [number, number, number]>} Speeds for stock up to 1/2 in, up to 1 in, and above. */
 const DRY = {
   aluminium: [185, 250, 315],
-  brass: [150, 200, 250],
+  "hard brass": [150, 200, 250],
   "soft brass": [375, 500, 625],
   bronze: [150, 200, 250],
   copper: [185, 250, 315],
@@ -82,7 +82,8 @@ export function bandSpeed(metal, size, units, dry = false, carbon = false) {
   rows.push(...SIX_INCH.filter(([row]) => names(row, key)).map(([, low, high]) => sixInch(low, high, dry, carbon)));
   if (Object.hasOwn(DRY, key)) rows.push(dryCut(DRY[key], inches, carbon));
   if (!rows.length) {
-    throw new Problem("metal", `"${metal}" stands in no band-speed table here.`, "Use the blade maker's figure.");
+    const mend = "Use the blade maker's figure, or ask for a metal in general, such as copper or bronze.";
+    throw new Problem("metal", `"${metal}" stands in no band-speed table here.`, mend);
   }
   return us ? rows : rows.map(metric);
 }
