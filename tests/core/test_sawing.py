@@ -63,7 +63,8 @@ def test_average_width_times_the_way_down_is_the_area(shape: str, size: float, w
     measures = {name: wall if name == "wall" else size for name in SHAPES[shape]}
     widths = sawing.cut_widths(shape, measures)
     assert widths.average * widths.travel == pytest.approx(area(shape, measures), rel=1e-4, abs=1e-5)
-    assert widths.average <= widths.widest + 1e-6
+    # Three roundings to six places lie between the two.
+    assert widths.average <= widths.widest + 5e-6
 
 
 @given(st.floats(0.01, 20), st.sampled_from(["10/14", "6/10", "4/6", "18", "2/3"]))
