@@ -214,10 +214,12 @@ inBrowser("leaving with something unsent is refused; left on the phone, it is of
   await signedOn(store);
   assert.equal(server.entries.length, 0, "nothing of the first goes as the second");
   assert.deepEqual(await store.leftBehind(), [{ device: first, count: 1 }]);
+  assert.equal(store.view.left.value, 1, "said on every screen");
   assert.deepEqual(await store.bringOver(first), { entries: 1, photos: 0 });
   await store.syncNow();
   assert.equal(server.entries[0].receipt.device, first);
   assert.deepEqual(await store.leftBehind(), []);
+  assert.equal(store.view.left.value, 0);
 });
 
 inBrowser("storage cleared by the browser: the phone says so, and numbers go on", async ({ page, server }) => {

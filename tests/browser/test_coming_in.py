@@ -130,6 +130,43 @@ def test_15_a_phone_whose_storage_was_cleared_and_the_server_both_say_what_is_mi
     office.get_by_text("Entries numbered 2 to 3 never came.").wait_for()
 
 
+def test_10_a_phone_closed_out_keeps_its_entries_and_sends_them_in_its_old_name(
+    server: Server, device: Callable[..., Any]
+) -> None:
+    server.start()
+    desk = device(DESK)
+    own_shop(server, desk)
+    context = device(PHONE)
+    old = enrol(server, context, "Saw phone")
+    phone = open_as(server, context, OWNER)
+    context.route("**/api/v1/**", lambda route: route.abort())
+    note(phone, "made before it was closed out")
+    closed = desk.request.delete(f"{server.base}/api/v1/devices/{old}", headers={"Origin": server.base})
+    assert closed.ok, closed.text()
+    context.unroute("**/api/v1/**")
+    phone.evaluate("() => dispatchEvent(new Event('online'))")
+    phone.get_by_text("Signed out").wait_for()
+    assert [row["body"]["text"] for row in unsent(phone)] == ["made before it was closed out"]
+    phone.reload()
+    phone.get_by_role("link", name="Sign in again").click()
+    phone.get_by_role("link", name="Join with a code").click()
+    phone.get_by_label("Code").fill(one_time_code(server))
+    phone.get_by_label("Name of this device").fill("Saw phone again")
+    phone.get_by_role("button", name="Join").click()
+    phone.locator(".person").filter(has_text=OWNER).click()
+    phone.get_by_role("link", name="Go to Today").click()
+    phone.get_by_role("heading", name="Today").wait_for()
+    assert record(server)[-1]["kind"] != "note.made", "nothing of the old phone goes in the name of the new one"
+    phone.get_by_role("link", name="Something unsent is left here from before: look").click()
+    phone.get_by_role("button", name="Take them over and send them").click()
+    phone.get_by_text("Taken over: 1 entry").wait_for()
+    phone.get_by_role("link", name="Something unsent is left").wait_for(state="detached")
+    wait_sent(phone)
+    sent = record(server)[-1]
+    assert sent["body"]["text"] == "made before it was closed out"
+    assert sent["receipt"]["device"] == old != sent["receipt"]["via"]
+
+
 CLEAR_DATABASE = """async () => {
   const { device } = JSON.parse(localStorage.getItem("wayround.last"));
   await new Promise((resolve, reject) => {

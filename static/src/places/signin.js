@@ -44,7 +44,7 @@ export default function SignIn() {
   };
   return html`<${Page} title="Sign in as owner" back=${phase === "joined" ? `#/${to}` : undefined}><div class="form-grid">
     <${Form} onSend=${send} problem=${problem}>
-      ${out && html`<${Notice} title="This device was signed out of the shop.">What it had not sent is kept here and is sent once it is let in again.<//>`}
+      ${out && html`<${Notice} title="This device was signed out of the shop.">What it had not sent is kept here, and is offered to be sent once it is let in again.<//>`}
       <${TextField} label="Owner's password" type="password" autocomplete="current-password" focus ...${form.field("password")} />
       ${strange && html`<${TextField} label="Name of this device" hint="So that you can tell it from the others." ...${form.field("device")} />`}
       <${Button} big off=${wait > 0}>${wait > 0 ? `Wait ${wait} s` : "Sign in"}<//>

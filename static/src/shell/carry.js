@@ -3,7 +3,7 @@ import { html } from "htm/preact";
 import { Icon } from "../kit/icons.js";
 import { counted } from "../kit/numbers.js";
 import { arriving } from "../places/setup/arriving.js";
-import { clock, gaps, link, lost, photos, storage, tray, unsent } from "../store/index.js";
+import { clock, gaps, left, link, lost, photos, storage, tray, unsent } from "../store/index.js";
 import { early } from "./early.js";
 
 /** @type {Record<string, string>} */
@@ -27,6 +27,7 @@ function carried(entries, pictures) {
 function troubles() {
   const found = [
     tray.value.length > 0 && { key: "tray", text: `${counted(tray.value.length, "entry", "entries")} refused: look`, href: "#/phone" },
+    left.value > 0 && { key: "left", text: "Something unsent is left here from before: look", href: "#/setup/storage" },
     (gaps.value.length > 0 || lost.value) && { key: "gaps", text: "Something from this phone was lost: look", href: "#/phone" },
     storage.value && storage.value !== "kept" && storage.value !== "may be cleared" && { key: "storage", text: storage.value, href: "#/phone" },
     clock.value !== 0 && { key: "clock", text: `This phone's clock is ${counted(Math.round(Math.abs(clock.value) / 60_000), "minute")} ${clock.value > 0 ? "slow" : "fast"}: set it`, href: "#/phone" },

@@ -60,6 +60,7 @@ export class Store {
     await this.shut();
     const vault = new Vault(device.id, { onTrouble: (say) => { this.view.storage.value = say ?? this.promise; } });
     this.vault = vault;
+    this.countLeft(device.id);
     this.view.synced.value = this.memory.synced(device.id);
     let shown = await this.#tryRead();
     this.sync = new Sync({
@@ -77,9 +78,15 @@ export class Store {
       onFault: (error) => { this.view.storage.value = error instanceof Error ? error.message : String(error); },
     });
     this.#hearTabs(vault.name);
-    this.view.upkeep.value = (await vault.get("meta", "upkeep").catch(() => null)) ?? null;
     this.sync.start();
+    void this.#recallAhead(vault);
     void this.#housekeeping(vault);
+  }
+
+  /** What the server foresaw when it was last asked; storage that does not answer holds up nothing. @param {Vault} vault */
+  async #recallAhead(vault) {
+    const kept = await vault.get("meta", "upkeep").catch(() => null);
+    if (vault === this.vault) this.view.upkeep.value ??= kept ?? null;
   }
 
   /** @param {string} device */
@@ -102,6 +109,11 @@ export class Store {
     } catch {
       // What was kept before stands, with its date.
     }
+  }
+
+  /** Enrolments from before this one that hold something unsent. @param {string | undefined} own the device that is not counted */
+  countLeft(own) {
+    this.view.left.value = this.memory.left().filter((id) => id !== own).length;
   }
 
   /** Read, or say why this phone's storage cannot be read; each round of syncing tries again. */

@@ -11,6 +11,7 @@
 //   tray          entries the server refused, each with its problem
 //   link          "here" | "no signal" | "sign in again" | "app too old" | "server trouble"
 //   gaps          [[from, to]]: numbers of this phone's entries that neither it nor the server has
+//   left          how many earlier enrolments left something unsent on this phone
 //   lost          a sentence when this phone's storage was cleared, else null
 //   storage       null | "kept" (the browser promised not to clear it) | "may be cleared" | a sentence when it fails
 //   synced        when this phone last synced whole (RFC 3339), or null
@@ -25,7 +26,7 @@ export { newId } from "../core/uuid7.js";
 export { Problem } from "./http.js";
 export { makePin } from "./pin.js";
 
-export const { session, definitions, state, recent, unsent, head, photos, tray, link, gaps, lost, storage, synced, clock, person, now, upkeep } = app.view;
+export const { session, definitions, state, recent, unsent, head, photos, tray, link, gaps, left, lost, storage, synced, clock, person, now, upkeep } = app.view;
 export const { updateReady } = app;
 
 /** Open what this phone has and ask the server who we are. Resolves as soon as there is something to show. */

@@ -49,6 +49,7 @@ export async function bringOver(store, device) {
   // Only now that all of it is durable here may the old one go.
   await deleteDB(old.name);
   store.memory.keepLeft(store.memory.left().filter((id) => id !== device));
+  store.countLeft(session.value.device?.id);
   await store.read();
   store.sync?.soon();
   return read;

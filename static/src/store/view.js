@@ -44,6 +44,7 @@ export function createView() {
     link: signal("no signal"),
     synced: signal(/** @type {string | null} */ (null)),
     lost: signal(/** @type {string | null} */ (null)),
+    left: signal(0),
     storage: signal(/** @type {string | null} */ (null)),
     person: signal(/** @type {Definition | null} */ (null)),
     now: signal(new Date()),
