@@ -1,4 +1,5 @@
-"""How long wearing parts take: a fit against SciPy's and lifelines', and a machine's page as its record grows.
+"""How long wearing parts take: a fit against SciPy's and lifelines', a machine's page as its record grows, and the demo
+shop's whole document of what is ahead, anew and after one more entry.
 
     python -m tests.bench.wear [--years 10]
 
@@ -16,16 +17,20 @@ from random import Random
 from statistics import median
 from typing import Any
 
+from flask import Flask
 from flask_migrate import upgrade
 
+import seed_demo
 from tests.conftest import Shop, set_up
 from webapp import create_app
 from webapp.config import Settings
 from webapp.core.instants import instant_text
-from webapp.core.weibull import Fit, fit
-from webapp.database import db
+from webapp.core.weibull import Fit, fit, forget
+from webapp.database import db, writing
+from webapp.security import devices
 from webapp.setup import definitions
-from webapp.setup.ids import now_ms
+from webapp.setup.ids import new_id, now_ms
+from webapp.upkeep.document import document
 from webapp.upkeep.wear import parts_document
 
 DAY_MS, BATCH = 86_400_000, 500
@@ -33,9 +38,10 @@ CHANGE_EVERY, ENTRIES_A_DAY = 12, 6
 
 
 def seconds(run: Callable[[], Any], times: int) -> float:
-    """The median of so many runs."""
+    """The median of so many runs, each with no fit kept from the one before."""
     taken = []
     for _ in range(times):
+        forget()
         start = time.perf_counter()
         run()
         taken.append(time.perf_counter() - start)
@@ -108,6 +114,39 @@ def page(days: int) -> None:
     print(f"{days / 365:5.1f} years, {entries:6d} entries, {lives:3d} lives: {taken * 1e3:.0f} ms")
 
 
+def add_cuts(app: Flask, token: str, saw: dict[str, Any], seq: int) -> None:
+    """One more entry: a few cuts at the saw, whose blade runs on by as much."""
+    area = next(meter["id"] for meter in saw["meters"] if meter["kind"] == "cut_area")
+    body = {"meter": area, "amount": 4.5}
+    person = definitions.list_all(db.session(), "person")[0]["id"]
+    entry = {"id": new_id(), "kind": "meter.added", "machine": saw["id"], "by": person, "seq": seq, "body": body}
+    sent = {"sent_at": instant_text(now_ms()), "entries": [entry | {"at": instant_text(now_ms())}]}
+    app.test_client().post("/api/v1/sync/push", json=sent, headers={"Authorization": f"Bearer {token}"})
+
+
+def whole(times: int = 7) -> None:
+    """The demo shop's document: with no fit kept, and after one more entry each time."""
+    with tempfile.TemporaryDirectory() as folder:
+        app = create_app(Settings(data=Path(folder), plain=True))
+        with app.app_context():
+            upgrade()
+            seed_demo.seed(app, lambda percent, told: None)
+            with writing() as session:
+                token = devices.enrol(session, "bench", "script")[1]
+            saw = next(one for one in definitions.list_all(db.session(), "machine") if one["starter"] == "band_saw")
+            anew = seconds(lambda: document(db.session(), now_ms()), times)
+            again = []
+            for seq in range(1, times + 1):
+                add_cuts(app, token, saw, seq)
+                db.session.remove()
+                start = time.perf_counter()
+                document(db.session(), now_ms())
+                again.append(time.perf_counter() - start)
+            db.session.remove()
+            db.engine.dispose()
+    print(f"the demo's whole document: anew {anew * 1e3:.0f} ms, after one more entry {median(again) * 1e3:.0f} ms")
+
+
 def main() -> None:
     """Print the figures."""
     asked = argparse.ArgumentParser(description=__doc__)
@@ -117,6 +156,7 @@ def main() -> None:
         fits(count)
     for days in (30, 365, years * 365):
         page(days)
+    whole()
 
 
 if __name__ == "__main__":

@@ -52,6 +52,8 @@ def test_four_lives_are_a_list_and_five_a_curve(shop: Shop) -> None:
     assert full["fit"]["method"] == "profile likelihood" and full["fit"]["follows"] == "well"
     assert full["left"]["left"] == sorted(full["left"]["left"]) and len(full["left"]["left"]) == 3
     assert full["fit"]["curve"][0] == [0, 1] and full["fit"]["steps"][-1][1] < 0.2
+    half = next(row for row in full["fit"]["band"] if row["surviving"] == 0.5)
+    assert [half["low"], half["high"]] == full["fit"]["median_range"]
 
 
 def test_reasons_decide_what_failed(shop: Shop) -> None:

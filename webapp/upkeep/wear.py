@@ -42,6 +42,8 @@ _FEW_FOR_RANGES = 10
 _CURVE_POINTS = 40
 _CURVE_END = 0.98
 _SHARES = (0.1, 0.5, 0.9)
+# Where along the curve its range is worked out; between them the phone draws straight lines.
+_BAND_SHARES = (0.02, 0.05, 0.1, 0.2, 0.35, 0.5, 0.65, 0.8, 0.9, 0.95)
 
 
 @dataclass(frozen=True)
@@ -108,7 +110,7 @@ def _part(session: Session, part: Row, around: _Around) -> dict[str, Any]:
         "unit": measure.unit,
         "fitted": _told(running, measure) | {"at": fitted["at"], "by": fitted["by"]} if fitted and running else None,
         "lives": [_ended(row, measure) for row in ended],
-        **_studied(known),
+        **_with_band(_studied(known), known.fit),
         "left": _left(known.fit, running, measure),
         "replacement": _replacement(known.fit, part, running, measure),
         "trend": _trend(ended, measure),
@@ -140,6 +142,15 @@ def _ended(row: Row, measure: Measure) -> dict[str, Any]:
 
 def _studied(known: Study) -> dict[str, Any]:
     return {"listed": _listed(known.listed), "fit": _fit(known.fit) if known.fit else None}
+
+
+def _with_band(studied: dict[str, Any], fitted: Fit | None) -> dict[str, Any]:
+    """The same with the range of the whole curve: for shares of the parts, between which ages so many survive."""
+    if fitted is not None:
+        ranges = [(share, fitted.life_range(share, LEVEL)) for share in _BAND_SHARES]
+        rows = [{"surviving": tidy(1 - share, 2), "low": _tidy(at.low), "high": _tidy(at.high)} for share, at in ranges]
+        studied["fit"]["band"] = rows
+    return studied
 
 
 def _listed(listed: Listed) -> dict[str, Any]:
