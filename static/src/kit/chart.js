@@ -11,7 +11,7 @@ import { theme } from "./theme.js";
  * @property {string} name
  * @property {string} unit
  * @property {(number | null)[]} values
- * @property {"line" | "dots" | "steps" | "bars" | "dashes"} [draw] "line" when left out
+ * @property {"line" | "curve" | "dots" | "steps" | "bars" | "dashes"} [draw] "line" when left out; a "curve" is a line without its points
  * @property {number} [places] decimals, 1 when left out
  */
 /** @typedef {{ name: string, value: number }} Limit a level across the whole chart */
@@ -99,7 +99,7 @@ function seriesOptions(uPlot, { name, draw = "line" }, index) {
   const stroke = (/** @type {UPlot} */ plot) => ink(plot.root, INKS[index % INKS.length]);
   /** @type {import("uplot").Series} */
   const options = { label: name, stroke, width: 2, dash: draw === "dashes" ? [7, 4] : DASHES[index % DASHES.length], spanGaps: true,
-    points: { show: draw !== "steps" && draw !== "dashes" && draw !== "bars", size: 7, stroke, fill: stroke } };
+    points: { show: draw === "line" || draw === "dots", size: 7, stroke, fill: stroke } };
   if (draw === "dots") options.paths = () => null;
   if (draw === "steps") options.paths = uPlot.paths.stepped?.({ align: 1 });
   if (draw === "bars") Object.assign(options, { paths: uPlot.paths.bars?.({ size: [0.7, 48] }), fill: stroke });

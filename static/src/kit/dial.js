@@ -6,7 +6,7 @@ import { html } from "htm/preact";
 const START = 150; // degrees clockwise from three o'clock
 const SWEEP = 240;
 const PAST = 1.06; // the hand stops a little past due, however late it is
-const FARTHEST = 1.2; // the forecast's arc ends where the face does
+const FARTHEST = 1.07; // the forecast's arc ends before it meets the figures
 const C = 100;
 const R = 92;
 
@@ -66,11 +66,11 @@ function notch() {
 }
 const NOTCH = notch();
 
-/** The forecast's arc with its two ends, from the hand on. @param {[number, number]} range @param {number} at @param {number} radius */
+/** The forecast's arc with a stroke at each end that lies on the face, from the hand on. @param {[number, number]} range @param {number} at @param {number} radius */
 function foreseen([from, to], at, radius) {
   const low = Math.min(Math.max(from, at), FARTHEST - 0.01);
   const high = Math.min(Math.max(to, low + 0.01), FARTHEST);
-  const ends = [low, high].map((end) => {
+  const ends = [low, high].filter((end) => end < FARTHEST).map((end) => {
     const [x0, y0] = point(end, radius - 3);
     const [x1, y1] = point(end, radius + 3);
     return `M${x0} ${y0}L${x1} ${y1}`;

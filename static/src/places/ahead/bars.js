@@ -6,7 +6,7 @@ export const DAYS_SHOWN = 56;
 const DAY_MS = 86_400_000;
 
 /** @typedef {import("./words.js").Dates} Dates */
-/** @typedef {{ start: number, width: number, mark: number | null, beyond: boolean }} Bar in % of the axis; `beyond`: it goes on past the end */
+/** @typedef {{ start: number, width: number, mark: number | null, beyond: boolean, single: boolean }} Bar in % of the axis; `beyond`: it goes on past the end; `single`: one day, no range */
 /** @typedef {{ person: string | null, minutes: number, width: number }} Piece `width` in % of the fullest week */
 /** @typedef {{ week: string, minutes: number, people: { person: string | null, minutes: number }[], tasks: any[] }} Week */
 
@@ -28,7 +28,7 @@ export function barOf({ early, likely, late }, today) {
   const end = Math.min(to + 1, DAYS_SHOWN);
   return {
     start: percent(from), width: percent(end - from),
-    mark: at !== null && at < DAYS_SHOWN ? percent(at + 0.5) : null, beyond: to >= DAYS_SHOWN,
+    mark: at !== null && at < DAYS_SHOWN ? percent(at + 0.5) : null, beyond: to >= DAYS_SHOWN, single: from === to,
   };
 }
 

@@ -24,9 +24,8 @@ function rowsOf(tasks, today) {
 
 /** @param {{ bar: import("./bars.js").Bar }} props */
 function Drawn({ bar }) {
-  const wide = bar.mark === null || bar.width > 100 / 56;
-  return html`<span class="ahead-track" aria-hidden="true">${wide && html`<i class=${`ahead-range${bar.beyond ? " ahead-beyond" : ""}`} style=${`left:${bar.start}%;width:${bar.width}%`} />`}
-    ${bar.mark !== null && html`<i class=${wide ? "ahead-likely" : "ahead-date"} style=${`left:${bar.mark}%`} />`}</span>`;
+  return html`<span class="ahead-track" aria-hidden="true">${!bar.single && html`<i class=${`ahead-range${bar.beyond ? " ahead-beyond" : ""}`} style=${`left:${bar.start}%;width:${bar.width}%`} />`}
+    ${bar.mark !== null && html`<i class=${bar.single ? "ahead-date" : "ahead-likely"} style=${`left:${bar.mark}%`} />`}</span>`;
 }
 
 /** @param {{ rows: Row[], today: string }} props */
@@ -44,7 +43,7 @@ export function Upcoming({ tasks, at }) {
   if (!tasks.some(({ task }) => !daily(task.rule))) return null;
   if (!kept.value) return html`<${Section} title="The next 8 weeks" area="ahead"><${Age} /><//>`;
   const rows = rowsOf(tasks, today);
-  const drawnRange = rows.some(({ bar }) => bar.width > 100 / 56);
+  const ranges = rows.some(({ bar }) => !bar.single);
   return html`<${Section} title="The next 8 weeks" area="ahead">
     ${rows.length === 0 ? html`<p class="soft">Nothing but the daily rounds falls due here.</p>` : html`<div class="ahead-axis" aria-hidden="true">${mondays(today).map(
       ({ at: place, text }) => html`<span key=${place} style=${`left:${place}%`}>${text}</span>`)}</div>
@@ -52,7 +51,7 @@ export function Upcoming({ tasks, at }) {
       <a href=${task.checklist ? `#/round/${at}/${task.checklist}` : `#/task/${at}/${task.id}`}><b>${task.name}</b><span>${told.said}</span></a>
       <${Drawn} bar=${bar} />
       ${(told.rests || due.state !== "resting") && html`<p class="ahead-rests">${due.state !== "resting" && html`<${StateMark} mark=${due.state} size=${15} /> `}<span class="soft">${told.rests}</span></p>`}</li>`)}</ul>
-    ${drawnRange && html`<p class="ahead-key soft">A bar holds the day eight times in ten, its upright stroke is the likely day; a diamond alone is a date by the calendar, or today.</p>`}
+    ${ranges && html`<p class="ahead-key soft">The day lies within its bar eight times in ten; the stroke is the likely day. A diamond alone is a date that is certain, or today.</p>`}
     <${Table} rows=${rows} today=${today} />`}
     <${Age} /><//>`;
 }

@@ -39,9 +39,14 @@ export function plainDay(day, today) {
 /** "likely 3 Dec (28 Nov to 9 Dec)". @param {Dates} dates @param {string} today */
 export function sayDates({ early, likely, late }, today) {
   if (!likely) return early ? `not before ${plainDay(early, today)}, most likely beyond three years` : "beyond three years";
-  const until = late ? plainDay(late, today) : "beyond three years";
   if (!early || (early === likely && late === likely)) return `likely ${plainDay(likely, today)}`;
-  return `likely ${plainDay(likely, today)} (${plainDay(early, today)} to ${until})`;
+  return `likely ${plainDay(likely, today)} (${saySpan(early, late, today)})`;
+}
+
+/** "8 to 15 Dec", "28 Nov to 9 Dec". @param {string} from @param {string | null} to @param {string} today */
+function saySpan(from, to, today) {
+  const first = to && from.slice(0, 7) === to.slice(0, 7) ? String(Number(from.slice(8))) : plainDay(from, today);
+  return `${first} to ${to ? plainDay(to, today) : "beyond three years"}`;
 }
 
 /** What a rate rests on: measured, mixed, or the shop's hours alone. @param {string | null} basis @param {number | null} days */

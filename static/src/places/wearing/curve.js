@@ -9,7 +9,7 @@ export function Curve({ fit, unit }) {
   const { ages, fitted, steps, least, most } = curveOf(fit);
   const level = `${Math.round(fit.level * 100)} %`;
   const series = [
-    { name: "By the curve", unit: "%", values: fitted, draw: /** @type {const} */ ("line"), places: 0 },
+    { name: "By the curve", unit: "%", values: fitted, draw: /** @type {const} */ ("curve"), places: 0 },
     { name: "The lives themselves", unit: "%", values: steps, draw: /** @type {const} */ ("steps"), places: 0 },
     ...(least && most ? [
       { name: "at least", unit: "%", values: least, draw: /** @type {const} */ ("dashes"), places: 0 },

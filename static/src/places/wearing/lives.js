@@ -1,12 +1,12 @@
 // The lives of a part as dots in order: a filled diamond was worn or broken, a ring was changed early, an arrow still runs.
 import { html } from "htm/preact";
-import { useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import { figure } from "../../kit/index.js";
 import { WORDS, dotsOf, notesOf, rough } from "./points.js";
 
 /** @typedef {import("./points.js").Dot} Dot */
 
-const [WIDE, HIGH, LEFT, FOOT, TOP] = [640, 220, 64, 14, 12];
+const [HIGH, LEFT, FOOT, TOP, RIGHT] = [190, 66, 14, 26, 10];
 
 /** @type {Record<Dot["ended"], string>} paths around nought */
 const SHAPES = { failed: "M0-8L8 0L0 8L-8 0z", early: "M-6 0a6 6 0 1 0 12 0a6 6 0 1 0-12 0", running: "M-7 5L0-8L7 5z" };
@@ -16,13 +16,26 @@ export function Shape({ ended, size = 18 }) {
   return html`<svg class="life-shape" width=${size} height=${size} viewBox="-10 -10 20 20" aria-hidden="true"><path class=${`life-${ended}`} d=${SHAPES[ended]} /></svg>`;
 }
 
-/** @param {Dot} dot */
-const placeOf = ({ x, y }) => [LEFT + x * (WIDE - LEFT - 6), HIGH - FOOT - y * (HIGH - FOOT - TOP)];
+/** @param {Dot} dot @param {number} wide */
+const placeOf = ({ x, y }, wide) => [LEFT + x * (wide - LEFT - RIGHT), HIGH - FOOT - y * (HIGH - FOOT - TOP)];
+
+/** How wide the drawing's box is, kept up with. */
+function useWidth() {
+  const box = useRef(/** @type {HTMLDivElement | null} */ (null));
+  const [wide, setWide] = useState(340);
+  useEffect(() => {
+    const fit = new ResizeObserver(([{ contentRect }]) => setWide(Math.max(200, Math.round(contentRect.width))));
+    if (box.current) fit.observe(box.current);
+    return () => fit.disconnect();
+  }, []);
+  return { box, wide };
+}
 
 /** @param {{ lives: import("./points.js").Life[], fitted: import("./points.js").Running | null, unit: string, say: (at: string) => string }} props */
 export function Lives({ lives, fitted, unit, say }) {
   const { dots, top } = dotsOf(lives, fitted);
   const [at, setAt] = useState(-1);
+  const { box, wide } = useWidth();
   const shown = dots.at(Math.min(at, dots.length - 1));
   const told = (/** @type {Dot} */ dot) => {
     const life = dot.ended === "running" ? null : lives[lives.length - 1 - dot.index];
@@ -38,16 +51,15 @@ export function Lives({ lives, fitted, unit, say }) {
     setAt(Math.max(0, Math.min(dots.length - 1, to)));
   };
   const touch = (/** @type {PointerEvent} */ event) => {
-    const { left, width } = /** @type {Element} */ (event.currentTarget).getBoundingClientRect();
-    const x = ((event.clientX - left) / width) * WIDE;
-    const near = dots.reduce((best, dot, index) => (Math.abs(placeOf(dot)[0] - x) < Math.abs(placeOf(dots[best])[0] - x) ? index : best), 0);
-    setAt(near);
+    const x = event.clientX - /** @type {Element} */ (event.currentTarget).getBoundingClientRect().left;
+    const away = dots.map((dot) => Math.abs((placeOf(dot, wide)[0] ?? 0) - x));
+    setAt(away.indexOf(Math.min(...away)));
   };
   if (!dots.length) return null;
   const kinds = /** @type {Dot["ended"][]} */ (["failed", "early", "running"]).filter((kind) => dots.some(({ ended }) => ended === kind));
   return html`<figure class="chart"><ul class="chart-key">${kinds.map((kind) => html`<li key=${kind}><${Shape} ended=${kind} />${WORDS[kind]}</li>`)}</ul>
-    <div class="chart-box life-box" tabindex="0" role="group" aria-label="Lives in order, oldest first: chart. Left and right move along it." onKeyDown=${move} onPointerDown=${touch}>
-    <${Drawing} dots=${dots} top=${top} unit=${unit} shown=${shown} /></div>
+    <div class="chart-box life-box" ref=${box} tabindex="0" role="group" aria-label="Lives in order, oldest first: chart. Left and right move along it." onKeyDown=${move} onPointerDown=${touch}>
+    <${Drawing} wide=${wide} dots=${dots} top=${top} unit=${unit} shown=${shown} /></div>
     <p class="chart-said" aria-live="polite">${shown && told(shown)}</p>
     <details class="chart-table"><summary>As a list</summary><div class="chart-scroll"><table><thead><tr><th scope="col">Ended</th><th scope="col">Lived, ${unit}</th><th scope="col">How</th><th scope="col">Noted</th></tr></thead>
       <tbody>${fitted && html`<tr><th scope="row">runs since ${say(fitted.at)}</th><td class="num">${fitted.lived === null ? "not counted" : figure(fitted.lived, 1)}</td><td><${Shape} ended="running" /> ${WORDS.running}</td><td>${notesOf(fitted)}</td></tr>`}
@@ -55,12 +67,12 @@ export function Lives({ lives, fitted, unit, say }) {
         <td><${Shape} ended=${life.ended} /> ${life.reason}</td><td>${notesOf(life)}</td></tr>`)}</tbody></table></div></details></figure>`;
 }
 
-/** @param {{ dots: Dot[], top: number, unit: string, shown: Dot | undefined }} props */
-function Drawing({ dots, top, unit, shown }) {
-  const small = dots.length > 40;
+/** @param {{ wide: number, dots: Dot[], top: number, unit: string, shown: Dot | undefined }} props */
+function Drawing({ wide, dots, top, unit, shown }) {
+  const small = (wide - LEFT) / dots.length < 16;
   const line = (/** @type {number} */ share) => HIGH - FOOT - share * (HIGH - FOOT - TOP);
-  return html`<svg class="life-plot" viewBox=${`0 0 ${WIDE} ${HIGH}`} preserveAspectRatio="none" aria-hidden="true"><path class="life-grid" d=${[0, 0.5, 1].map((share) => `M${LEFT} ${line(share)}H${WIDE}`).join("")} />
-    ${[0, 0.5, 1].map((share) => html`<text key=${share} x=${LEFT - 8} y=${line(share) + (share === 1 ? 10 : 5)}>${rough(top * share)}${share === 1 ? ` ${unit}` : ""}</text>`)}
-    ${dots.map((dot) => { const [x, y] = placeOf(dot);
+  return html`<svg class="life-plot" width=${wide} height=${HIGH} aria-hidden="true"><path class="life-grid" d=${[0, 0.5, 1].map((share) => `M${LEFT} ${line(share)}H${wide}`).join("")} />
+    <text class="life-unit" x="6" y="17">${unit}</text>${[0, 0.5, 1].map((share) => html`<text key=${share} x=${LEFT - 8} y=${line(share) + 5}>${rough(top * share)}</text>`)}
+    ${dots.map((dot) => { const [x, y] = placeOf(dot, wide);
       return html`<g key=${dot.index} transform=${`translate(${x} ${y})${small ? " scale(0.7)" : ""}`}><path class="life-stem" d=${`M0 0V${HIGH - FOOT - y}`} />${dot === shown && html`<path class="life-shown" d="M-12-12H12V12H-12z" />`}<path class=${`life-${dot.ended}`} d=${SHAPES[dot.ended]} /></g>`; })}</svg>`;
 }
