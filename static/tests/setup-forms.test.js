@@ -5,6 +5,7 @@ import { bandValues, readBand } from "../src/places/setup/bands.js";
 import { checklistValues, checkValues, newCheck, readCheck, readChecklist } from "../src/places/setup/check-values.js";
 import { same } from "../src/places/setup/clash.js";
 import { byField, sentence } from "../src/places/setup/faults.js";
+import { itemValues, readItem } from "../src/places/setup/item-values.js";
 import { machineValues, readMachine, usualMeter } from "../src/places/setup/machine-values.js";
 import { errorKey, memberErrors, memberFields, moved } from "../src/places/setup/member-keys.js";
 import { newBayName, newBays, nextName } from "../src/places/setup/standing-names.js";
@@ -86,6 +87,25 @@ test("a machine goes through the form unchanged; what is emptied goes", () => {
   const { body } = readMachine({ ...values, maker: "", bay: "" });
   assert.ok(!("maker" in body));
   assert.equal(body.bay, null);
+});
+
+test("a part's grade and costs and the control that counts go through unchanged; the last is whole or not there", () => {
+  const feed = { kind: "mtconnect", url: "http://192.168.1.20:5000", data_item: "cut_time", meter: "m1" };
+  const parts = [{ ...MACHINE.parts[0], grade: "10/14", planned_cost: 42.5, unplanned_cost: 300 }];
+  const machine = { ...MACHINE, parts, feed };
+  assert.ok(same(readMachine(machineValues(machine)).body, machine));
+  const values = machineValues(machine);
+  assert.deepEqual(wrong(readMachine({ ...values, feed: { url: "", data_item: "x", meter: "" } }).errors), ["feed_meter", "feed_url"]);
+  assert.ok(!("feed" in readMachine({ ...values, feed: { url: "", data_item: "", meter: "" } }).body));
+  values.parts[0].planned = "0";
+  assert.deepEqual(wrong(readMachine(values).errors), ["parts/p1/planned"]);
+});
+
+test("an item goes through the form unchanged; its days and price may be left out", () => {
+  const item = { name: "Blade 1/2 in", kind: "blade", unit: "piece", reorder_at: 0, machine: "m", lead_days: 5, cost: 38.5 };
+  assert.ok(same(readItem(itemValues(item)).body, item));
+  assert.deepEqual(Object.keys(readItem({ ...itemValues(item), lead: "", cost: " " }).body).sort(), ["kind", "machine", "name", "reorder_at", "unit"]);
+  assert.deepEqual(wrong(readItem({ ...itemValues(null), reorder: "", lead: "0" }).errors), ["kind", "lead", "name", "reorder"]);
 });
 
 test("two meters of one kind are refused: rules could not tell them apart", () => {

@@ -1,21 +1,23 @@
 // The drawer: spares, and when to order them.
 import { html } from "htm/preact";
-import { NumberField, SelectField, TextField, figure, readNumber, useForm, where } from "../../kit/index.js";
+import { NumberField, SelectField, TextField, figure, useForm, where } from "../../kit/index.js";
 import { definitions, state } from "../../store/index.js";
 import { bodyOf } from "./clash.js";
 import { Editor, EditPage } from "./editor.js";
 import { SetupPage } from "./frame.js";
 import { Grouped, machineOptions } from "./grouped.js";
+import { itemValues, readItem } from "./item-values.js";
 import { Add } from "./listing.js";
 import { PickOrWrite, plainName } from "./pick.js";
-import { named } from "./naming.js";
 
 /** @typedef {import("../../store/types.js").Definition} Definition */
 
 /** @type {Record<string, [string, string]>} */
 const FIELDS = {
-  name: ["name", "The name"], kind: ["kind", "The kind"], unit: ["unit", "Counted in"], reorder_at: ["reorder", "Order at"], machine: ["machine", "The machine"],
+  name: ["name", "The name"], kind: ["kind", "The kind"], unit: ["unit", "Counted in"], reorder_at: ["reorder", "Order at"], lead_days: ["lead", "Days to come"], cost: ["cost", "The price"], machine: ["machine", "The machine"],
 };
+/** Fields that are left out when they are empty. */
+const EMPTIED = ["lead_days", "cost"];
 const UNITS = ["piece", "pair", "set", "bag", "roll", "gal", "L"];
 const KINDS = ["belt", "blade", "brush", "cutter", "filter", "fluid", "jaws", "media", "nozzle", "test", "wheel", "window"];
 
@@ -24,19 +26,13 @@ const choices = (usual, used) => [...new Set([...usual, ...used])].sort().map((v
 
 /** @param {import("./editor.js").Opened} props */
 function Item({ base, draft }) {
-  const start = {
-    name: String(base?.name ?? ""), kind: String(base?.kind ?? ""), unit: String(base?.unit ?? "piece"), reorder: String(base?.reorder_at ?? "1"),
-    machine: String(base ? base.machine ?? "" : where.peek().query.get("machine") ?? ""),
-  };
+  const start = itemValues(base, where.peek().query.get("machine") ?? "");
   const form = useForm(draft.values ?? start);
   const { items } = definitions.value;
   const check = () => {
-    const { name, kind, unit, reorder, machine } = form.values;
-    const at = readNumber(reorder, { name: "Order at", min: 0, max: 1e6 });
-    return {
-      errors: { name: named(name, "The name", 120), kind: named(kind, "The kind", 30), unit: named(unit, "Counted in", 20), reorder: at.error },
-      body: { ...(base ? bodyOf(base) : {}), name: name.trim(), kind: kind.trim(), unit: unit.trim(), reorder_at: at.value, machine: machine || null },
-    };
+    const rest = Object.entries(base ? bodyOf(base) : {}).filter(([key]) => !EMPTIED.includes(key));
+    const { errors, body } = readItem(form.values);
+    return { errors, body: { ...Object.fromEntries(rest), ...body } };
   };
   return html`<${Editor} type="item" on="items" noun="item" base=${base} draft=${draft} form=${form} start=${start} check=${check} fields=${FIELDS}
     leaving="It is no longer asked for at a part change, and nothing says when to order it.">
@@ -44,6 +40,8 @@ function Item({ base, draft }) {
     <${PickOrWrite} label="Kind" other="Another kind…" maxLength=${30} options=${choices(KINDS, items.map((one) => String(one.kind)))} ...${form.field("kind")} />
     <${PickOrWrite} label="Counted in" other="Something else…" maxLength=${20} options=${choices(UNITS, items.map((one) => String(one.unit)))} ...${form.field("unit")} />
     <${NumberField} label="Order at" unit=${form.values.unit} hint="When so many are left, or fewer, Today says to order. With 0 it says so when the last is gone." ...${form.field("reorder")} />
+    <${NumberField} label="Days to come" optional unit="days" hint="From the order to the delivery: with it the pace of use says when to order." ...${form.field("lead")} />
+    <${NumberField} label="Price of one" optional hint="In the shop's money." ...${form.field("cost")} />
     <${SelectField} label="For" optional blank="No one machine" options=${machineOptions(form.values.machine)} ...${form.field("machine")} /><//>`;
 }
 

@@ -59,9 +59,12 @@ export function Parts({ form, base }) {
   const fields = (/** @type {Inner} */ { at }) => html`<${TextField} label="Name" maxLength=${80} ...${at("name")} />
     <${PickOrWrite} label="Kind" hint="Rules name it: 50 sq in after the blade is changed." other="Another kind…" maxLength=${30} options=${kinds(PART_KINDS, inShop("parts"))} ...${at("kind")} />
     <${SelectField} label="Its life is counted by" optional blank="The days alone" options=${meters} ...${at("meter")} />
-    <${SelectField} label="Spare in the drawer" optional hint="A change takes one off the count." blank="None" options=${items} ...${at("item")} />`;
+    <${SelectField} label="Spare in the drawer" optional hint="A change takes one off the count." blank="None" options=${items} ...${at("item")} />
+    <${TextField} label="Usual grade" optional hint="What is fitted as a rule: its grade, pitch or size." maxLength=${60} ...${at("grade")} />
+    <div class="pair"><${NumberField} label="A planned change costs" optional ...${at("planned")} /><${NumberField} label="A failure at work costs" optional ...${at("unplanned")} /></div>
+    <p class="field-hint">In the shop's money, with the time lost. With both, the wear of the part can say whether changing early pays.</p>`;
   return html`<${Members} title="Wearing parts" known=${known(base, "parts", `Its life so far leaves the machine; its changes stay in the record. ${UNSENT}`)} form=${form} name="parts" noun="part" hint="What is fitted, lives and is replaced." none="None yet."
-    make=${() => ({ id: newId(), kind: "", name: "", meter: "", item: "" })} line=${line} fields=${fields} />`;
+    make=${() => ({ id: newId(), kind: "", name: "", meter: "", item: "", grade: "", planned: "", unplanned: "" })} line=${line} fields=${fields} />`;
 }
 
 /** A fluid that has a strength: not an oil, unless limits are given for it. @param {any} one */
@@ -84,4 +87,19 @@ export function Fluids({ form, base }) {
     <${FluidCare} inner=${inner} />`;
   return html`<${Members} title="Fluids" known=${known(base, "fluids", `What was added to it stays in the record. ${UNSENT}`)} form=${form} name="fluids" noun="fluid" hint="With limits and a factor, the mix calculator knows what to add." none="None yet."
     make=${() => ({ id: newId(), kind: "", name: "", capacity: "", unit, factor: "", quantity: "", ...noCare(unit), stop_low: "", act_low: "", target: "", act_high: "", stop_high: "" })} line=${line} fields=${fields} />`;
+}
+
+/** The machine's own control as the counter of a meter. @param {{ form: FormState }} props */
+export function Feed({ form }) {
+  const feed = form.values.feed ?? { url: "", data_item: "", meter: "" };
+  const meters = form.values.meters.filter((/** @type {any} */ one) => one.name).map((/** @type {any} */ one) => ({ value: one.id, text: one.name }));
+  const at = (/** @type {string} */ name, /** @type {string} */ key) => ({
+    value: feed[name], error: form.errors[key] ?? null,
+    onValue: (/** @type {string} */ value) => { form.set({ feed: { ...feed, [name]: value } }); form.setErrors((/** @type {any} */ before) => ({ ...before, [key]: null })); },
+  });
+  return html`<details class="field cautions" open=${["feed_url", "feed_item", "feed_meter"].some((key) => form.errors[key])}><summary><b>Counted by the control</b><span class="soft">${feed.url || "no: people read the meters"}</span></summary>
+    <fieldset class="member-body feed"><legend class="away">Counted by the control</legend><p class="field-hint">A control that speaks MTConnect can count one meter itself. Leave all three empty when it does not.</p>
+      <${TextField} label="Address of the agent" placeholder="http://192.168.1.20:5000" maxLength=${300} ...${at("url", "feed_url")} />
+      <${TextField} label="Data item" hint="The id or the name of the one that counts time." maxLength=${120} ...${at("data_item", "feed_item")} />
+      <${SelectField} label="Meter it counts" blank="None" options=${meters} ...${at("meter", "feed_meter")} /></fieldset></details>`;
 }

@@ -12,7 +12,7 @@ import { named } from "./naming.js";
 const text = (value) => (value === null || value === undefined ? "" : String(value));
 
 /** Fields that the form does not show: they stay as they are. */
-const UNSHOWN = { parts: ["grade", "planned_cost", "unplanned_cost"], fluids: ["target"] };
+const UNSHOWN = { fluids: ["target"] };
 
 /** @param {any} one @param {string[]} names */
 const keptOf = (one, names) => ({ kept: Object.fromEntries(names.filter((name) => (one[name] ?? null) !== null).map((name) => [name, one[name]])) });
@@ -54,7 +54,9 @@ export const machineValues = (machine, bay = "") => ({
   maker: text(machine?.maker), model: text(machine?.model), serial: text(machine?.serial), notes: text(machine?.notes),
   cautions: /** @type {string[]} */ (machine?.cautions ?? []),
   meters: (machine?.meters ?? []).map((/** @type {any} */ one) => ({ ...one })),
-  parts: (machine?.parts ?? []).map((/** @type {any} */ one) => ({ id: one.id, kind: text(one.kind), name: text(one.name), meter: text(one.meter), item: text(one.item), ...keptOf(one, UNSHOWN.parts) })),
+  parts: (machine?.parts ?? []).map((/** @type {any} */ one) => ({ id: one.id, kind: text(one.kind), name: text(one.name), meter: text(one.meter), item: text(one.item),
+    grade: text(one.grade), planned: text(one.planned_cost), unplanned: text(one.unplanned_cost) })),
+  feed: feedValues(machine?.feed),
   fluids: (machine?.fluids ?? []).map((/** @type {any} */ one) => ({
     id: one.id, kind: text(one.kind), name: text(one.name), capacity: text(one.capacity), unit: one.unit, factor: text(one.factor), quantity: text(one.quantity), ...bandValues(one.band),
     ...keptOf(one, UNSHOWN.fluids), ...careValues(one),
@@ -77,10 +79,27 @@ function readMeter(one, all) {
   return { errors, body: { ...one, name: one.name.trim(), unit: one.unit.trim() } };
 }
 
-/** @param {Member} one */
-function readPart({ id, kind, name, meter, item, kept }) {
-  const errors = { kind: named(kind, "The kind", 30), name: named(name, "The name", 80) };
-  return { errors, body: { ...kept, id, kind: kind.trim(), name: name.trim(), meter: meter || null, item: item || null } };
+/** A draft of an older app has no costs and no grade. @param {Member} one */
+function readPart({ id, kind, name, meter, item, grade = "", planned = "", unplanned = "" }) {
+  const cost = (/** @type {string} */ typed, /** @type {string} */ label) => readNumber(typed, { name: label, optional: true, above: 0, max: 1e7 });
+  const [early, late] = [cost(planned, "A planned change"), cost(unplanned, "A failure at work")];
+  const long = grade.trim().length > 60 ? `The grade is ${grade.trim().length} letters long. Keep it to 60.` : null;
+  const errors = { kind: named(kind, "The kind", 30), name: named(name, "The name", 80), grade: long, planned: early.error, unplanned: late.error };
+  const more = Object.entries({ grade: grade.trim() || null, planned_cost: early.value, unplanned_cost: late.value }).filter(([, value]) => value !== null);
+  return { errors, body: { id, kind: kind.trim(), name: name.trim(), meter: meter || null, item: item || null, ...Object.fromEntries(more) } };
+}
+
+/** The agent that counts a meter, as typed. @param {any} feed */
+const feedValues = (feed) => ({ url: text(feed?.url), data_item: text(feed?.data_item), meter: text(feed?.meter) });
+
+/** All of it or nothing. @param {ReturnType<typeof feedValues>} [feed] a draft of an older app has none @returns {{ errors: Errors, body: any }} */
+function readFeed({ url, data_item, meter } = feedValues(null)) {
+  if (!url.trim() && !data_item.trim() && !meter) return { errors: {}, body: {} };
+  const errors = {
+    feed_url: /^https?:\/\/\S+$/.test(url.trim()) ? null : "The address is not one of an agent. Write it like http://192.168.1.20:5000, or leave all three empty.",
+    feed_item: named(data_item, "The data item", 120), feed_meter: meter ? null : "No meter is chosen. Choose the one that it counts, or leave all three empty.",
+  };
+  return { errors, body: { feed: { kind: "mtconnect", url: url.trim(), data_item: data_item.trim(), meter } } };
 }
 
 /** @param {Member} one */
@@ -110,16 +129,17 @@ export function readMachine(values) {
   const meters = readAll("meters", values.meters, readMeter);
   const parts = readAll("parts", values.parts, readPart);
   const fluids = readAll("fluids", values.fluids, readFluid);
+  const feed = readFeed(values.feed);
   const long = (/** @type {string} */ value, /** @type {string} */ label) => (value.trim().length > 80 ? `${label} is ${value.trim().length} letters long. Keep it to 80.` : null);
   const plate = /** @type {const} */ (["maker", "model", "serial", "notes"]).filter((key) => values[key].trim());
   return {
     errors: {
       name: named(values.name, "The machine's name", 80), maker: long(values.maker, "Maker"), model: long(values.model, "Model"), serial: long(values.serial, "Serial number"),
-      ...meters.errors, ...parts.errors, ...fluids.errors,
+      ...meters.errors, ...parts.errors, ...fluids.errors, ...feed.errors,
     },
     body: {
       name: values.name.trim(), family: values.family, bay: values.bay || null, cautions: values.cautions,
-      ...Object.fromEntries(plate.map((key) => [key, values[key].trim()])), meters: meters.bodies, parts: parts.bodies, fluids: fluids.bodies,
+      ...Object.fromEntries(plate.map((key) => [key, values[key].trim()])), meters: meters.bodies, parts: parts.bodies, fluids: fluids.bodies, ...feed.body,
     },
   };
 }

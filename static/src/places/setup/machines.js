@@ -3,10 +3,11 @@ import { html } from "htm/preact";
 import { ButtonLink, Empty, Section, SelectField, TextField, counted, useForm, where } from "../../kit/index.js";
 import { definitions } from "../../store/index.js";
 import { inUse } from "../standing.js";
+import { bodyOf } from "./clash.js";
 import { Editor, EditPage } from "./editor.js";
 import { SetupPage } from "./frame.js";
 import { OutOfUse, Row, Rows } from "./listing.js";
-import { Fluids, Meters, Parts } from "./machine-members.js";
+import { Feed, Fluids, Meters, Parts } from "./machine-members.js";
 import { machineValues, readMachine } from "./machine-values.js";
 import { memberFields } from "./member-keys.js";
 import { CautionTicks } from "./pick.js";
@@ -20,6 +21,7 @@ const FAMILIES = [["mill", "Mill, lathe, drill"], ["saw", "Saw"], ["sander", "Sa
 /** @type {Record<string, [string, string]>} */
 const PLAIN = {
   name: ["name", "The machine's name"], bay: ["bay", "The bay"], maker: ["maker", "Maker"], model: ["model", "Model"], serial: ["serial", "Serial number"], notes: ["notes", "Notes"],
+  "feed.url": ["feed_url", "The address"], "feed.data_item": ["feed_item", "The data item"], "feed.meter": ["feed_meter", "The meter"],
 };
 /** @type {Record<string, [string, string]>} */
 const LIMITS = { "band.stop_low": ["stop_low", "Stop below"], "band.act_low": ["act_low", "Act below"], "band.target": ["target", "Target"], "band.act_high": ["act_high", "Act above"], "band.stop_high": ["stop_high", "Stop above"] };
@@ -28,9 +30,14 @@ const LIMITS = { "band.stop_low": ["stop_low", "Stop below"], "band.act_low": ["
 const faultFields = (values) => ({
   ...PLAIN,
   ...memberFields("meters", values.meters, { kind: ["kind", "What it counts"], name: ["name", "The meter's name"], unit: ["unit", "The unit"] }),
-  ...memberFields("parts", values.parts, { kind: ["kind", "The kind"], name: ["name", "The part's name"], meter: ["meter", "The meter"], item: ["item", "The spare"] }),
-  ...memberFields("fluids", values.fluids, { kind: ["kind", "The kind"], name: ["name", "The fluid's name"], capacity: ["capacity", "The capacity"], unit: ["unit", "The unit"], factor: ["factor", "The factor"], ...LIMITS }),
+  ...memberFields("parts", values.parts, { kind: ["kind", "The kind"], name: ["name", "The part's name"], meter: ["meter", "The meter"], item: ["item", "The spare"], grade: ["grade", "The grade"],
+    planned_cost: ["planned", "A planned change"], unplanned_cost: ["unplanned", "A failure at work"] }),
+  ...memberFields("fluids", values.fluids, { kind: ["kind", "The kind"], name: ["name", "The fluid's name"], capacity: ["capacity", "The capacity"], unit: ["unit", "The unit"], factor: ["factor", "The factor"],
+    sump: ["sump_length", "The sump"], jug: ["jug", "The jug's mark"], hardness: ["water", "The water's hardness"], grade: ["grade", "The grade"], ...LIMITS }),
 });
+
+/** Fields that are left out when they are empty. */
+const EMPTIED = ["maker", "model", "serial", "notes", "feed"];
 
 /** What is defined for a machine elsewhere. @param {{ base: Definition }} props */
 function Belongs({ base }) {
@@ -51,8 +58,9 @@ function Machine({ base, draft }) {
   const bays = definitions.value.bays.filter((bay) => !bay.retired || bay.id === form.values.bay).map(({ id, name }) => ({ value: id, text: String(name) }));
   const check = () => {
     const { errors, body } = readMachine(form.values);
-    // What the form does not show stays as it is.
-    return { errors, body: { ...(base ? { starter: base.starter, ...(base.feed ? { feed: base.feed } : {}) } : {}), ...body } };
+    // What the form does not show stays as it is; what it shows and was emptied goes.
+    const rest = Object.entries(base ? bodyOf(base) : {}).filter(([key]) => !EMPTIED.includes(key));
+    return { errors, body: { ...Object.fromEntries(rest), ...body } };
   };
   return html`<${Editor} type="machine" on="machines" noun="machine" goesOn base=${base} draft=${draft} form=${form} start=${start} check=${check} fields=${faultFields(form.values)}
     leaving="It leaves Today and the shop, and its rounds and tasks with it." side=${base && html`<${Belongs} base=${base} />`}>
@@ -60,6 +68,7 @@ function Machine({ base, draft }) {
     <${SelectField} label="Bay" optional blank="No bay" options=${bays} ...${form.field("bay")} />
     <${SelectField} label="Drawn as" options=${FAMILIES.some(({ value }) => value === form.values.family) ? FAMILIES : [...FAMILIES, { value: form.values.family, text: form.values.family }]} ...${form.field("family")} />
     <${Meters} form=${form} base=${base} /><${Parts} form=${form} base=${base} /><${Fluids} form=${form} base=${base} />
+    <${Feed} form=${form} />
     <${Section} title="Plate and notes"><${TextField} label="Maker" optional maxLength=${80} ...${form.field("maker")} />
       <${TextField} label="Model" optional maxLength=${80} ...${form.field("model")} /><${TextField} label="Serial number" optional maxLength=${80} ...${form.field("serial")} />
       <${TextField} label="Notes" optional lines=${4} ...${form.field("notes")} /><//>
