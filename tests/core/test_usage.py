@@ -110,6 +110,26 @@ def test_a_reading_that_runs_back_counts_for_nothing() -> None:
     assert spread(told).use[0, 7] == pytest.approx(2.5)
 
 
+def test_a_reading_before_mondays_work_is_of_monday_when_nobody_worked_before() -> None:
+    days = spread(tell([read(4, 100), read(7, 100.5, early=True), read(7, 103), read(8, 108)]))
+    assert days.use[0, 5:9] == pytest.approx([0, 0, 3, 5])
+
+
+def test_readings_through_a_morning_are_of_that_morning() -> None:
+    hourly = [read(1, 10), *[read(2, 10 + n, early=n < 5) for n in range(1, 9)], read(3, 20)]
+    days = spread(tell(hourly), 10)
+    assert days.use[0, 1:4] == pytest.approx([1, 7, 2])
+
+
+def test_a_machine_that_counts_itself_is_known_by_the_day() -> None:
+    hourly = [read(0, 50, ran=True), *[read(1, 50 + n, ran=True) for n in range(1, 5)], read(7, 55, ran=True)]
+    told = tell(hourly)
+    days = spread(told, 10)
+    assert told.counted and not told.stretches
+    assert days.use[0, :9] == pytest.approx([0, 4, 0, 0, 0, 0, 0, 1, 0])
+    assert list(np.flatnonzero(days.seen[0])) == list(range(9))  # idle days were idle; today is not over
+
+
 def test_two_readings_on_one_day_put_the_rise_there() -> None:
     days = spread(tell([read(0, 100), read(2, 108), read(2, 109)]), 10)
     assert days.use[0, :4] == pytest.approx([0, 4, 5, 0])
@@ -158,20 +178,27 @@ def test_hours_a_week_that_can_be() -> None:
 
 
 amounts = st.floats(0, 100).map(lambda value: round(value, 2))
-steps = st.lists(st.tuples(st.integers(0, 6), st.booleans(), amounts, st.booleans(), st.booleans()), max_size=12)
+steps = st.lists(
+    st.tuples(st.integers(0, 6), st.booleans(), amounts, st.booleans(), st.sampled_from(["", "early", "ran"])),
+    max_size=12,
+)
 
 
-def movements_of(rows: list[tuple[int, bool, float, bool, bool]]) -> list[Movement]:
+def movements_of(rows: list[tuple[int, bool, float, bool, str]]) -> list[Movement]:
     found, number = [], 0
-    for later, is_read, amount, replaced, early in rows:
+    for later, is_read, amount, replaced, how in rows:
         number += later
-        found.append(read(number, amount, replaced=replaced, early=early) if is_read else added(number, amount))
+        found.append(
+            read(number, amount, replaced=replaced, early=how == "early", ran=how == "ran")
+            if is_read
+            else added(number, amount)
+        )
     return found
 
 
 @settings(deadline=None)
 @given(steps)
-def test_no_more_and_no_less_is_used_than_the_record_counts(rows: list[tuple[int, bool, float, bool, bool]]) -> None:
+def test_no_more_and_no_less_is_used_than_the_record_counts(rows: list[tuple[int, bool, float, bool, str]]) -> None:
     """The fold's running total rises by what the movements tell, but for a first reading, which sets the total."""
     doc, base = empty_doc(), 0.0
     movements = movements_of(rows)
@@ -191,7 +218,7 @@ def test_no_more_and_no_less_is_used_than_the_record_counts(rows: list[tuple[int
 @settings(deadline=None)
 @given(steps, st.sets(st.integers(0, 90), max_size=20))
 def test_all_that_is_told_lies_on_some_day_and_none_below_nought(
-    rows: list[tuple[int, bool, float, bool, bool]], closed: set[int]
+    rows: list[tuple[int, bool, float, bool, str]], closed: set[int]
 ) -> None:
     told = tell(movements_of(rows))
     open_days = calendar(day(-7), 120, {day(number) for number in closed}).open_days

@@ -38,7 +38,8 @@ MOST_OF_IT = 0.5
 class Movement:
     """One movement of a meter on one day of the shop: an amount counted on, or the face of its counter read.
 
-    `early`: read before the day's work, so that it tells of the days before its own alone.
+    `early`: read before the day's work, so that it tells of the days before its own alone. `ran`: read by a machine
+    that counts itself and ran just now, so that the rise is of this day.
     """
 
     day: date
@@ -46,15 +47,18 @@ class Movement:
     face: float | None = None
     replaced: bool = False
     early: bool = False
+    ran: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """An amount known only as a sum over the days `first` to `last`, both included."""
+    """An amount known only as a sum over the days `first` to `last`, both included; `read_on`: when it was read, the
+    day of the use when it cannot have been one of those."""
 
     first: date
     last: date
     amount: float
+    read_on: date
 
 
 @dataclass(frozen=True)
@@ -63,7 +67,7 @@ class Told:
 
     `counted`: most of the use is known by the day, so a day without any was a day without use, up to yesterday;
     otherwise only the days `read_from` to `read_to` are known, between the first reading and the last. `blind`: days
-    of which a counter that was replaced told nothing. `backwards`: readings below the one before, which count for nothing.
+    of which a counter that was replaced told nothing. `backwards`: readings below the one before, not counted.
     """
 
     exact: Mapping[date, float] = field(default_factory=dict)
@@ -112,6 +116,7 @@ class _Teller:
         self.blind: list[tuple[date, date]] = []
         self.since: dict[date, float] = {}
         self.face: float | None = None
+        self.face_day: date | None = None
         self.read_from: date | None = None
         self.read_to: date | None = None
         self.first: date | None = None
@@ -141,15 +146,15 @@ class _Teller:
             raise UsageError(f"{field_}.{name}", problem, "Read it again; mark a new counter as replaced.")
 
     def _read(self, movement: Movement, face: float) -> None:
-        upto = movement.day - ONE_DAY if movement.early else movement.day
+        upto = movement.day - ONE_DAY if movement.early or movement.ran else movement.day
         if self.face is None or movement.replaced:
             self._new_face(movement, upto)
         elif face < self.face:
             self.backwards += 1
             return
         else:
-            self._rise(face - self.face, upto)
-        self.face = face
+            self._rise(face - self.face, upto, movement)
+        self.face, self.face_day = face, movement.day
         self.read_from = self.read_from or upto + ONE_DAY
         self.read_to = upto if self.read_to is None else max(upto, self.read_to)
 
@@ -160,15 +165,21 @@ class _Teller:
             self.blind.append((self.read_to + ONE_DAY, upto))
         self._keep(1.0)
 
-    def _rise(self, rise: float, upto: date) -> None:
-        logged = sum(self.since.values())
+    def _rise(self, rise: float, upto: date, movement: Movement) -> None:
+        """Put what the counter rose by on days: those of the additions since, this one, or those in between."""
+        logged, day = sum(self.since.values()), movement.day
         if logged > 0 and logged >= MOST_OF_IT * rise:
             self._keep(rise / logged)
             return
         self._keep(1.0)
         assert self.read_to is not None
-        first = min(self.read_to + ONE_DAY, upto)
-        self.stretches.append(Stretch(first, upto, rise - logged))
+        if movement.ran:
+            self.exact[day] = self.exact.get(day, 0.0) + rise - logged
+            self.counted_sum += rise - logged
+        elif self.face_day == day:  # read before on this day: the rise is of today, however early
+            self.stretches.append(Stretch(day, day, rise - logged, day))
+        else:
+            self.stretches.append(Stretch(min(self.read_to + ONE_DAY, upto), upto, rise - logged, day))
 
     def _keep(self, scale: float) -> None:
         for day, amount in self.since.items():
@@ -235,8 +246,11 @@ def daily(
 
 def _fill(days: Days, row: int, told: Told, works: Flags, weights: Floats) -> None:
     """Put one meter's amounts on their days."""
-    for start, end, amount in _inside(told, days.first, len(works)):
-        share = weights[start:end] * works[start:end]
+    usual = weights * works
+    for start, end, read_on, amount in _inside(told, days.first, len(works)):
+        if not usual[start:end].any() and read_on >= end and usual[read_on]:
+            start, end = read_on, read_on + 1
+        share = usual[start:end]
         if not share.sum() > 0:
             share = works[start:end].astype(float) if works[start:end].any() else share + 1.0
         on = share > 0
@@ -247,9 +261,10 @@ def _fill(days: Days, row: int, told: Told, works: Flags, weights: Floats) -> No
             days.use[row, (day - days.first).days] += amount
 
 
-def _inside(told: Told, first: date, count: int) -> list[tuple[int, int, float]]:
+def _inside(told: Told, first: date, count: int) -> list[tuple[int, int, int, float]]:
     """The stretches that lie wholly within the days; of the others it is not known how much of them does."""
-    places = [((s.first - first).days, (s.last - first).days + 1, s.amount) for s in told.stretches]
+    places = [((s.first - first).days, (s.last - first).days + 1, (s.read_on - first).days, s.amount)
+              for s in told.stretches]  # fmt: skip
     return [place for place in places if place[0] >= 0 and place[1] <= count]
 
 

@@ -73,8 +73,8 @@ def moved(entry: Effective, at: datetime) -> Iterator[tuple[str, Movement]]:
     """The meters that an entry moves. A reading before noon tells of the days before its own alone."""
     body = entry.body
     if entry.kind == "meter.read":
-        replaced = bool(body.get("replaced", False))
-        yield body["meter"], Movement(at.date(), face=body["value"], replaced=replaced, early=at.hour < NOON)
+        replaced, ran = body.get("replaced") is True, body.get("ran") is True
+        yield body["meter"], Movement(at.date(), None, body["value"], replaced, early=at.hour < NOON, ran=ran)
     elif entry.kind == "meter.added":
         yield body["meter"], Movement(at.date(), amount=body["amount"])
     else:
