@@ -6,6 +6,7 @@ offset before the gap (RFC 5545, 3.3.5).
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -67,11 +68,25 @@ def validate(rule: object, tz: str, field: str = "rule") -> Rule:
     recurrence = fixed(parsed)
     if recurrence is not None:
         first = recurrence.anchor.date()
-        if not _wall(recurrence, tz, first, first + LONGEST_PAUSE):
+        if not _in_any_year(recurrence, _zone(tz)) or not _wall(recurrence, tz, first, first + LONGEST_PAUSE):
             raise RuleError(
                 f"{recurrence.field}.rrule", "It never falls on any date.", "Check the month, day and UNTIL."
             )
     return parsed
+
+
+def _in_any_year(recurrence: Recurrence, zone: ZoneInfo) -> bool:
+    """Whether any year has a day that a daily or weekly rule lets through.
+
+    Asked year by year first: day by day, dateutil seeks up to the year 9999 before it gives a rule up.
+    """
+    parts = dict(recurrence.parts)
+    days = {name: parts[name] for name in ("BYMONTH", "BYMONTHDAY", "BYYEARDAY", "BYWEEKNO") if name in parts}
+    if parts["FREQ"] not in ("DAILY", "WEEKLY") or not days:
+        return True
+    days["BYDAY"] = re.sub(r"[+-]?\d+", "", parts.get("BYDAY", "MO,TU,WE,TH,FR,SA,SU"))
+    yearly = Recurrence((("FREQ", "YEARLY"), *days.items()), recurrence.anchor, recurrence.field)
+    return next(iter(_dateutil(yearly, zone)), None) is not None
 
 
 def _parsed(rule: object) -> Rule:
