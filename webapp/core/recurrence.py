@@ -81,7 +81,9 @@ def _in_any_year(recurrence: Recurrence, zone: ZoneInfo) -> bool:
     Asked year by year first: day by day, dateutil seeks up to the year 9999 before it gives a rule up.
     """
     parts = dict(recurrence.parts)
-    days = {name: parts[name] for name in ("BYMONTH", "BYMONTHDAY", "BYYEARDAY", "BYWEEKNO") if name in parts}
+    days: dict[str, str] = {
+        name: parts[name] for name in ("BYMONTH", "BYMONTHDAY", "BYYEARDAY", "BYWEEKNO") if name in parts
+    }
     if parts["FREQ"] not in ("DAILY", "WEEKLY") or not days:
         return True
     days["BYDAY"] = re.sub(r"[+-]?\d+", "", parts.get("BYDAY", "MO,TU,WE,TH,FR,SA,SU"))
