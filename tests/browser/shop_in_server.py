@@ -14,13 +14,14 @@ from tests.browser.conftest import Server
 from webapp import create_app
 from webapp.config import Settings
 from webapp.database import db, writing
-from webapp.security import codes
+from webapp.security import codes, passwords
 from webapp.setup import definitions
 from webapp.setup.ids import new_id
 from webapp.setup.standing import stand
 
 ANN, BEN, CLEO = "Ann Fairlead", "Ben Stope", "Cleo Garth"
 CLEOS_PIN = "7306"
+ANNS_PASSWORD = "seven plain words in a row"
 MACHINE_NAMES = {"saw": "Band saw", "mill": "Mill 1", "sander": "Sander"}
 
 
@@ -44,6 +45,7 @@ def furnish(server: Server, machines: dict[str, str] | None = None) -> dict[str,
         upgrade()
         with writing() as session:
             definitions.create(session, "person", {"name": ANN, "role": "owner"}, ann, id_=ann)
+            passwords.set_password(session, ann, ANNS_PASSWORD)
             definitions.create(session, "person", {"name": BEN}, ann, id_=ids["ben"])
             cleo = {"name": CLEO, "pin": stored_pin(CLEOS_PIN)}
             definitions.create(session, "person", cleo, ann, id_=ids["cleo"])
