@@ -66,7 +66,7 @@ def _body() -> dict[str, Any]:
 
 def _read_revision() -> int:
     tag = request.headers.get("If-Match", "").strip()
-    number = tag.removeprefix("W/").strip('"')
+    number = tag.removeprefix("W/").strip('"').removesuffix(":gzip")  # compressing marks the tag of what it sends
     if not re.fullmatch(r"[0-9]{1,9}", number):
         problem = f"is «{tag}», no revision" if tag else "is missing"
         fault = Fault("If-Match", problem, "send the revision that you read, as the ETag gave it")
