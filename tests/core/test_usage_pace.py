@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from webapp.core.pace import DECLARED_CV, MEASURED_DAYS, Pace, basis_of, declared_rate, fit
+from webapp.core.pace import DECLARED_CV, MEASURED_DAYS, Pace, basis_of, declared_rate, fit, spread_and_fit
 from webapp.core.usage import Days, UsageError
 
 MONDAY = date(2026, 3, 2)
@@ -119,6 +119,26 @@ def test_spread_readings_scatter_as_the_days_did() -> None:
     told = Days(MONDAY, spread, np.ones_like(spread, dtype=bool), np.where(working, 5, 1) * np.ones((40, 1), dtype=int))
     found = fit(told, [None] * 40).var[:, :5].mean()
     assert found == pytest.approx(4, rel=0.25)
+
+
+def test_readings_are_spread_by_the_week_that_the_shop_shows_elsewhere() -> None:
+    """One meter is known by the day, with short Fridays; the other is read on Sundays alone."""
+    asked: list[np.ndarray] = []
+
+    def spread(profiles: np.ndarray) -> Days:
+        asked.append(profiles)
+        week = np.array([4.0, 4, 4, 4, 2, 0, 0])
+        return days(np.array([np.tile(week, 30), np.tile(profiles[1] * 36, 30)]))
+
+    _, pace = spread_and_fit(spread, [None, None], [True, False])
+    assert len(asked) == 2 and asked[0][1] == pytest.approx([0.2] * 5 + [0, 0])
+    # 0.5 in truth; each fit draws it a little to equal days: (2 * 30 + 3 * 3.6) / (4 * 30 + 3 * 3.6), and once more.
+    assert asked[1][1, 4] / asked[1][1, 0] == pytest.approx(0.541, abs=0.001)
+    assert pace.mean[1, 4] / pace.mean[1, 0] == pytest.approx(0.579, abs=0.001)
+    for counted in ([True, True], [False, False]):
+        asked.clear()
+        spread_and_fit(spread, [None, None], counted)
+        assert len(asked) == 1
 
 
 def test_unseen_days_count_for_nothing() -> None:

@@ -113,6 +113,6 @@ def _record(at_ms: int) -> dict[float, Score]:
         by_first.setdefault(story.first, []).append(story)
     for begun, stories in by_first.items():
         mornings = [begun + timedelta(weeks=week) for week in range(LEARN_WEEKS, (shop.today - begun).days // 7)]
-        for weeks, score in try_out(stories, mornings, WEEKS).items():
+        for weeks, score in try_out(stories, mornings, WEEKS, one_shop=True).items():
             scores[weeks].join(score)
     return scores

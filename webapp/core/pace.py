@@ -26,7 +26,7 @@ from typing import TYPE_CHECKING
 from webapp.core.problems import UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from webapp.core.usage import Days, Floats, Whole
 
@@ -114,6 +114,26 @@ def working_week(n: int) -> Floats:
     return np.tile(np.array([0.2] * 5 + [0.0, 0.0]), (n, 1))
 
 
+def spread_and_fit(
+    spread: Callable[[Floats], Days], declared: Sequence[float | None], counted: Sequence[bool]
+) -> tuple[Days, Pace]:
+    """Daily use and pace of a shop's meters, readings spread back by the shop's own week.
+
+    `spread` gives the days for weekday profiles [n, 7]. It is called with five equal days first; when meters known
+    by the day (`counted`) then show a week, readings are spread again by it.
+    """
+    import numpy as np
+
+    days = spread(working_week(len(counted)))
+    pace = fit(days, declared)
+    shown = np.array(counted, dtype=bool) & (pace.days >= MEASURED_DAYS) & (pace.a_week > 0)
+    if not shown.any() or all(counted):
+        return days, pace
+    week = (pace.mean[shown] / pace.a_week[shown, None]).mean(axis=0)
+    days = spread(np.tile(week, (len(counted), 1)))
+    return days, fit(days, declared)
+
+
 def fit(days: Days, declared: Sequence[float | None]) -> Pace:
     """The pace of every meter. `declared`: weekly use to start from, None where there is none."""
     import numpy as np
@@ -151,7 +171,7 @@ class _Week:
             self.var.sum(axis=1), whole[:, 0] ** 2, out=np.full(len(use), DAY_CV**2 / 5), where=whole[:, 0] > 0
         )
         usual = self.shape >= LEAST_SHARE
-        self.worked = (seen * (usual[:, weekday] | (use > 0))).sum(axis=1)
+        self.worked = (seen * (usual[:, weekday] | ((use > 0) & (span == 1)))).sum(axis=1)
         idle = (seen * (use <= 0)) @ onehot
         self.idle = np.divide(idle, self.each, out=np.full((len(use), 7), np.nan), where=self.each > 0)
 

@@ -248,7 +248,7 @@ def _fill(days: Days, row: int, told: Told, works: Flags, weights: Floats) -> No
     """Put one meter's amounts on their days."""
     usual = weights * works
     for start, end, read_on, amount in _inside(told, days.first, len(works)):
-        if not usual[start:end].any() and read_on >= end and usual[read_on]:
+        if not usual[start:end].any() and end <= read_on < len(works) and usual[read_on]:
             start, end = read_on, read_on + 1
         share = usual[start:end]
         if not share.sum() > 0:

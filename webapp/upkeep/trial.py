@@ -6,14 +6,19 @@ from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, fields
 from datetime import date, timedelta
+from functools import partial
 from itertools import accumulate
+from typing import TYPE_CHECKING
 
 from webapp.core import pace as paces
 from webapp.core.forecast import BEYOND, Asked, calendar, crossings
-from webapp.core.usage import Movement, Told, daily, tell
+from webapp.core.usage import Days, Movement, Told, daily, tell
 from webapp.upkeep.history import WINDOW_DAYS, Past
 from webapp.upkeep.shop import Shop
 from webapp.upkeep.use import begin, days_of, known_since, lines_of
+
+if TYPE_CHECKING:
+    from webapp.core.usage import Flags, Floats
 
 HORIZON = 2 * 366
 
@@ -91,12 +96,14 @@ class Score:
         self.widths.append(((late - early).days if late and early else HORIZON) + 1)
 
 
-def try_out(stories: Sequence[Story], mornings: Iterable[date], weeks: Sequence[float]) -> dict[float, Score]:
+def try_out(
+    stories: Sequence[Story], mornings: Iterable[date], weeks: Sequence[float], *, one_shop: bool = False
+) -> dict[float, Score]:
     """Forecast on each morning when each meter will have run another so many `weeks` of its mean use; the scores
-    by weeks. Stories must share their closed days."""
+    by weeks. Stories must share their closed days; those of `one_shop` share its week too."""
     scores = {horizon: Score() for horizon in weeks}
     for morning in mornings:
-        _one_morning(stories, morning, scores)
+        _one_morning(stories, morning, scores, one_shop)
     return scores
 
 
@@ -105,11 +112,11 @@ def _known(story: Story, morning: date) -> list[Movement]:
     return [movement for movement in story.movements if first <= movement.day < morning]
 
 
-def _one_morning(stories: Sequence[Story], morning: date, scores: dict[float, Score]) -> None:
+def _one_morning(stories: Sequence[Story], morning: date, scores: dict[float, Score], one_shop: bool) -> None:
     import numpy as np
 
     tolds = [tell(_known(story, morning)) for story in stories]
-    pace = _pace(stories, tolds, morning)
+    pace = _pace(stories, tolds, morning, one_shop=one_shop)
     begins = [begin(told, morning) for told in tolds]
     origin = min([morning, *begins])
     days = calendar(origin, HORIZON + (morning - origin).days, stories[0].closed)
@@ -129,15 +136,22 @@ def _one_morning(stories: Sequence[Story], morning: date, scores: dict[float, Sc
                 score.add(came or date.max, *range_)
 
 
-def _pace(stories: Sequence[Story], tolds: list[Told], morning: date) -> paces.Pace:
+def _pace(stories: Sequence[Story], tolds: list[Told], morning: date, *, one_shop: bool) -> paces.Pace:
     first = morning - timedelta(days=WINDOW_DAYS)
-    open_days = calendar(first, WINDOW_DAYS + 1, stories[0].closed).open_days
-    days = daily(
-        tolds, first, WINDOW_DAYS + 1, open_days=open_days, profiles=paces.working_week(len(tolds)),
-        since=[max(story.first, first) for story in stories], out=[story.out for story in stories],
+    spread = partial(
+        _spread, tolds, first, calendar(first, WINDOW_DAYS + 1, stories[0].closed).open_days,
+        [max(story.first, first) for story in stories], [story.out for story in stories],
     )  # fmt: skip
     declared = [paces.declared_rate(story.kind, story.unit, story.hours_a_week) for story in stories]
-    return paces.fit(days, declared)
+    if one_shop:
+        return paces.spread_and_fit(spread, declared, [told.counted for told in tolds])[1]
+    return paces.fit(spread(paces.working_week(len(stories))), declared)
+
+
+def _spread(
+    tolds: list[Told], first: date, open_days: Flags, since: list[date], out: list[frozenset[date]], profiles: Floats
+) -> Days:
+    return daily(tolds, first, len(open_days), open_days=open_days, profiles=profiles, since=since, out=out)
 
 
 def stories_of(shop: Shop, past: Past, first: date) -> list[Story]:
@@ -148,7 +162,8 @@ def stories_of(shop: Shop, past: Past, first: date) -> list[Story]:
     lines = lines_of(shop)
     tolds = [tell(past.movements.get(line.id, ())) for line in lines]
     count = (shop.today - first).days + 1
-    days = days_of(shop, past, lines, tolds, first)
+    spread = partial(days_of, shop, past, lines, tolds, first)
+    days, _ = paces.spread_and_fit(spread, [None] * len(lines), [told.counted for told in tolds])
     found = []
     for row, (line, told) in enumerate(zip(lines, tolds, strict=True)):
         begun = known_since(told, line, first, shop.zone)

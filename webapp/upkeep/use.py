@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy.orm import Session
@@ -18,7 +19,7 @@ from webapp.upkeep.history import WINDOW_DAYS, Past, past, set_up_on
 from webapp.upkeep.shop import Shop
 
 if TYPE_CHECKING:
-    from webapp.core.usage import Flags
+    from webapp.core.usage import Flags, Floats
 
 SPARE_DAYS = 14
 """By how many days a record may fall short of a year and still be called one."""
@@ -78,8 +79,9 @@ def from_past(shop: Shop, found: Past, first: date) -> Uses:
     lines = lines_of(shop)
     tolds = [tell(found.movements.get(line.id, ())) for line in lines]
     declared = [paces.declared_rate(line.kind, line.unit, shop.hours_a_week) for line in lines]
-    days = days_of(shop, found, lines, tolds, first)
-    pace = paces.fit(days, declared)
+    days, pace = paces.spread_and_fit(
+        partial(days_of, shop, found, lines, tolds, first), declared, [told.counted for told in tolds]
+    )
     begins = [begin(told, shop.today) for told in tolds]
     origin = min([shop.today, *begins])
     ahead = calendar(origin, HORIZON_DAYS + (shop.today - origin).days, shop.holidays)
@@ -88,14 +90,14 @@ def from_past(shop: Shop, found: Past, first: date) -> Uses:
     return Uses(lines, tolds, pace, declared, ahead, starts, shares, {line.id: n for n, line in enumerate(lines)})
 
 
-def days_of(shop: Shop, found: Past, lines: list[Line], tolds: list[Told], first: date) -> Days:
-    """Daily use of every meter from `first` to today."""
+def days_of(shop: Shop, found: Past, lines: list[Line], tolds: list[Told], first: date, profiles: Floats) -> Days:
+    """Daily use of every meter from `first` to today; `profiles` [n, 7] say how weekdays compare, for spreading."""
     count = (shop.today - first).days + 1
     # A day on which it ran was no day out of service, whatever hung on it at noon.
     out = [found.out.get(line.machine, set()) - told.exact.keys() for line, told in zip(lines, tolds, strict=True)]
     since = [known_since(told, line, first, shop.zone) for told, line in zip(tolds, lines, strict=True)]
-    week = paces.working_week(len(lines))
-    return daily(tolds, first, count, open_days=_open(shop.holidays, first, count), profiles=week, since=since, out=out)
+    open_days = _open(shop.holidays, first, count)
+    return daily(tolds, first, count, open_days=open_days, profiles=profiles, since=since, out=out)
 
 
 def _open(closed: Iterable[date], first: date, count: int) -> Flags:
