@@ -114,7 +114,7 @@ function optionsOf(uPlot, props, width, onPlace) {
   const { x, series, limits = [], good, zone = "UTC", height = 220 } = props;
   const axis = { stroke: (/** @type {UPlot} */ plot) => ink(plot.root, "--soft"), font: FONT,
     grid: { stroke: (/** @type {UPlot} */ plot) => ink(plot.root, "--line"), width: 1 }, ticks: { show: false } };
-  const across = x.kind === "time" ? {} : { values: (/** @type {UPlot} */ _, /** @type {number[]} */ splits) => splits.map((value) => x.say(value)) };
+  const across = x.kind === "time" ? {} : { size: 30, values: (/** @type {UPlot} */ _, /** @type {number[]} */ splits) => splits.map((value) => x.say(value)) };
   return {
     width, height, padding: [10, 6, 0, 0], legend: { show: false }, cursor: { y: false, drag: { x: false, y: false } },
     tzDate: (seconds) => uPlot.tzDate(new Date(seconds * 1000), zone),

@@ -47,8 +47,8 @@ function Wants({ standing }) {
 /** When a task falls due, in a few words. @param {import("./standing.js").Judged} judged */
 function whenDue({ task, due }) {
   if (due.state === "late" || due.state === "due") return sayDue(due);
-  const { said, dates } = toldOf(task);
-  if (dates) return said;
+  const { said, silent } = toldOf(task);
+  if (!silent) return said;
   return (due.due_on ? sayDay(due.due_on, calendar.value.today) : sayDue(due)) || due.why;
 }
 

@@ -52,8 +52,8 @@ export default function Today() {
   useEffect(() => badge(all.reduce((sum, one) => sum + one.count, 0)), [all]);
   const foot = next && html`<${ButtonLink} big href=${wayIn(next)}>Start the round: ${next.machine?.name}<//>`;
   return html`<${Page} title="Today" aside=${html`<span class="num">${longDay(today)} · ${timeIn(now.value, zone)}</span>`} foot=${foot}>
-    <div class="today"><div class="tags">${all.map((standing) => html`<${MachineTag} key=${standing.machine?.id ?? "shop"} standing=${standing} />`)}</div>
-      ${all.length > 0 && html`<${WeeksAhead} />`}</div>
+    <div class="today">${all.length > 0 && html`<${WeeksAhead} />`}
+      <div class="tags">${all.map((standing) => html`<${MachineTag} key=${standing.machine?.id ?? "shop"} standing=${standing} />`)}</div></div>
     ${!all.length && html`<${Empty}>No machine stands here yet. <a href="#/setup">Add the first in Set-up</a>.<//>`}
   <//>`;
 }
@@ -64,7 +64,7 @@ function WeeksAhead() {
   useEffect(() => {
     import("./ahead/strip.js").then((found) => setStrip(() => found.default)).catch(() => {}); // Today stands without it
   }, []);
-  return Strip && html`<${Strip} />`;
+  return html`<div class="today-ahead">${Strip && html`<${Strip} />`}</div>`;
 }
 
 /** The figure on the app's own icon, where the phone can show one. @param {number} count */

@@ -5,18 +5,12 @@ import { peopleOf, piecesOf } from "./bars.js";
 import { WeekBar, weeksAhead } from "./workload.js";
 import { plainDay, sayMinutes } from "./words.js";
 
-/** "2 h 31 min this week, 11 h 30 min the next". @param {import("./bars.js").Week[]} weeks */
-function inShort([first, second]) {
-  if (!first) return "not worked out yet";
-  return `${sayMinutes(first.minutes)} this week${second ? `, ${sayMinutes(second.minutes)} the next` : ""}`;
-}
-
 export default function AheadStrip() {
   const weeks = weeksAhead();
   const { today } = calendar.value;
   const pieces = piecesOf(weeks);
   const order = peopleOf(weeks);
-  return html`<a class="strip" href="#/ahead"><b>The weeks ahead</b><span class="strip-short soft">${inShort(weeks)}</span>
+  return html`<a class="strip" href="#/ahead"><b>Weeks ahead</b><span class="strip-short soft">${weeks[0] ? `${sayMinutes(weeks[0].minutes)} this week` : "not worked out yet"}</span>
     ${weeks.map(({ week, minutes }, index) => html`<span class="strip-week" key=${week} aria-hidden="true"><span>${index === 0 ? "this week" : plainDay(week, today)}</span>
       <span class="num">${sayMinutes(minutes)}</span><${WeekBar} pieces=${pieces[index] ?? []} order=${order} slim /></span>`)}</a>`;
 }

@@ -22,6 +22,15 @@ function rowsOf(tasks, today) {
   return rows.sort((a, b) => (a.bar.mark ?? 100) - (b.bar.mark ?? 100) || a.bar.start - b.bar.start);
 }
 
+/** What has no date to draw: it rests with its machine, was done since, or its meter has not moved yet. @param {{ tasks: Judged[] }} props */
+function Undated({ tasks }) {
+  const rows = tasks.flatMap(({ task }) => {
+    const told = toldOf(task);
+    return told.dates || told.silent || daily(task.rule) ? [] : [html`<li key=${task.id}><b>${task.name}</b> ${told.said}. <span class="soft">${told.rests}</span></li>`];
+  });
+  return rows.length > 0 && html`<ul class="ahead-undated">${rows}</ul>`;
+}
+
 /** @param {{ bar: import("./bars.js").Bar }} props */
 function Drawn({ bar }) {
   return html`<span class="ahead-track" aria-hidden="true">${!bar.single && html`<i class=${`ahead-range${bar.beyond ? " ahead-beyond" : ""}`} style=${`left:${bar.start}%;width:${bar.width}%`} />`}
@@ -53,6 +62,7 @@ export function Upcoming({ tasks, at }) {
       ${(told.rests || due.state !== "resting") && html`<p class="ahead-rests">${due.state !== "resting" && html`<${StateMark} mark=${due.state} size=${15} /> `}<span class="soft">${told.rests}</span></p>`}</li>`)}</ul>
     ${ranges && html`<p class="ahead-key soft">The day lies within its bar eight times in ten; the stroke is the likely day. A diamond alone is a date that is certain, or today.</p>`}
     <${Table} rows=${rows} today=${today} />`}
+    <${Undated} tasks=${tasks} />
     <${Age} /><//>`;
 }
 

@@ -23,7 +23,7 @@ import { counted, figure, shortFigure } from "../../kit/numbers.js";
  * @property {string} why
  */
 /** @typedef {{ early: string | null, likely: string | null, late: string | null }} Dates */
-/** @typedef {{ said: string, rests: string, dates: Dates | null }} Told `rests`: what it rests on; `dates`: null when no date can be given */
+/** @typedef {{ said: string, rests: string, dates: Dates | null, silent?: boolean }} Told `rests`: what it rests on; `dates`: null when no date can be given; `silent`: nothing is known that is worth the place */
 /** @typedef {{ deferred?: { to: string, at: string } | null, at?: string | null } | null | undefined} Since what this phone knows of the task */
 
 const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
@@ -79,15 +79,15 @@ const only = (day) => ({ early: day, likely: day, late: day });
  * @returns {Told}
  */
 export function foretell(ahead, today, { asOf, since }) {
-  if (!ahead) return { said: "no date worked out yet", rests: "It is worked out when this phone next has signal.", dates: null };
+  if (!ahead) return { said: "no date worked out yet", rests: "It is worked out when this phone next has signal.", dates: null, silent: true };
   if (isAfter(since?.at, asOf)) return { said: "done since: a new date comes with signal", rests: "", dates: null };
   const put = isAfter(since?.deferred?.at, asOf) ? since?.deferred?.to : ahead.deferred_to;
   if (put) return { said: `put off to ${plainDay(put, today)}`, rests: sayRests(ahead), dates: only(put) };
   if (ahead.state === "due" || ahead.state === "late") return { said: ahead.state === "late" ? "late" : "due now", rests: sayRests(ahead), dates: only(today) };
   if (ahead.resting && !ahead.likely) return { said: sayReturn(ahead.after_return), rests: sayRests(ahead), dates: null };
   if (ahead.by === "calendar" && ahead.likely) return { said: plainDay(ahead.likely, today), rests: sayCalendar(ahead), dates: only(ahead.likely) };
-  if (ahead.left === null) return { said: "no date", rests: ahead.why, dates: null };
-  if (!ahead.a_week) return { said: "no date", rests: sayRests(ahead), dates: null };
+  if (ahead.left === null) return { said: "no date", rests: ahead.why, dates: null, silent: true };
+  if (!ahead.a_week) return { said: "no date yet", rests: sayRests(ahead), dates: null };
   const dates = { early: ahead.earliest, likely: ahead.likely, late: ahead.latest };
   if ((ahead.reached ?? 0) >= HALF) return { said: "probably reached: read the counter", rests: sayRests(ahead), dates };
   return { said: sayDates(dates, today), rests: sayRests(ahead), dates };

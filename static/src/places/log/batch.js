@@ -5,6 +5,7 @@ import { SHAPES, area, cutArea, spindleHours } from "../../core/sections.js";
 import { KeptPage, WillDo, useBegun, useKeeping } from "../keeping.js";
 import { docOf } from "../standing.js";
 import { world } from "../world.js";
+import { CutterFields, cuttersOf, readCutters, remembered } from "./cutters.js";
 import { MachineField, NothingToLog, faultOf, useMachine } from "./shared.js";
 
 /** @typedef {import("../../store/types.js").Definition} Definition */
@@ -61,12 +62,22 @@ function workCuts(meters, typed, worked) {
 
 const COUNTED = new Set(["spindle_hours", "cuts", "cut_area"]);
 
-/** What the typed figures add to which meter. @param {Meter[]} meters @param {Typed} typed @returns {Worked} */
-function work(meters, typed) {
+/** Loads of a set of cutters that no spindle counts: their minutes are the cutting hours, where nobody typed others. @param {Meter[]} meters @param {Typed} typed @param {number} minutes of all cutters in a load @param {Worked} worked */
+function workCutting(meters, typed, minutes, worked) {
+  const loads = take(typed, "loads", { name: "Loads", min: 0, max: 100_000, whole: true, optional: true }, worked);
+  if (loads === null) return;
+  worked.figures.loads = loads;
+  const hours = meterOf(meters, "run_hours");
+  if (hours?.unit === "h" && loads > 0 && minutes > 0 && !(typed[hours.id] ?? "").trim()) worked.adds[hours.id] = spindleHours(loads, minutes);
+}
+
+/** What the typed figures add to which meter. @param {Meter[]} meters @param {Typed} typed @param {{ count: number, sum: number }} cutting @returns {Worked} */
+function work(meters, typed, cutting) {
   /** @type {Worked} */
   const worked = { adds: {}, figures: {}, errors: {} };
   const spindle = meterOf(meters, "spindle_hours");
   if (spindle) workLoads(spindle, typed, worked);
+  else if (cutting.count) workCutting(meters, typed, cutting.sum, worked);
   if (meters.some(({ kind }) => kind === "cuts" || kind === "cut_area")) workCuts(meters, typed, worked);
   for (const meter of meters.filter(({ kind }) => !COUNTED.has(kind))) {
     const amount = take(typed, meter.id, { name: meter.name, above: 0, max: 1e6, optional: true }, worked);
@@ -86,17 +97,25 @@ export default function Batch({ query }) {
     ${machine && html`<${BatchForm} key=${machine.id} machine=${machine} keep=${keep} problem=${problem} />`}<//>`;
 }
 
-/** @param {{ meters: Meter[], form: any }} props */
-function Figures({ meters, form }) {
+/** @param {{ meters: Meter[], form: any, cutting: boolean }} props `cutting`: it has cutters whose loads count */
+function Figures({ meters, form, cutting: loads }) {
   const { values } = form;
   const square = meterOf(meters, "cut_area");
   const cutting = square ?? meterOf(meters, "cuts");
   return html`${meterOf(meters, "spindle_hours") && html`<div class="pair"><${NumberField} label="Loads" whole ...${form.field("loads")} />
       <${NumberField} label="Minutes a load" unit="min" ...${form.field("minutes")} /></div>`}
+    ${loads && !meterOf(meters, "spindle_hours") && html`<${NumberField} label="Loads" whole optional ...${form.field("loads")} />`}
     ${cutting && html`<${NumberField} label="Cuts" whole ...${form.field("cuts")} />`}
     ${square && html`<${SelectField} label="Section" options=${Object.keys(SHAPES).map((value) => ({ value, text: SHAPE_WORDS[value] ?? capital(value) }))} ...${form.field("shape")} />
       <div class="pair">${(SHAPES[values.shape] ?? []).map((name) => html`<${NumberField} key=${name} label=${MEASURE_WORDS[name]} unit=${lengthOf(square.unit)} ...${form.field(name)} />`)}</div>`}
     ${meters.filter(({ kind }) => !COUNTED.has(kind)).map((meter) => html`<${NumberField} key=${meter.id} label=${meter.name} unit=${meter.unit} optional ...${form.field(meter.id)} />`)}`;
+}
+
+/** What a batch adds to its cutters, and whether they can have cut for so long. @param {import("./cutters.js").Part[]} cutters @param {{ minutes: Record<string, number>, sum: number }} cut @param {Record<string, number>} figures */
+function cutLines(cutters, { minutes, sum }, { loads = 0, minutes_per_load: whole }) {
+  const most = cutters.filter(({ id }) => minutes[id]).map(({ id, name }) => `${name} +${figure((minutes[id] ?? 0) * loads, 1)} min`);
+  const over = whole !== undefined && sum > whole;
+  return [`Cutters: ${most.join(", ")}`, ...(over ? [`Their minutes add up to ${figure(sum, 1)} a load, more than its ${figure(whole)}: check them`] : [])];
 }
 
 /** @param {{ machine: Definition, problem: string | null, keep: (entries: any[], said: string) => Promise<boolean> }} props */
@@ -104,22 +123,30 @@ function BatchForm({ machine, problem, keep }) {
   const meters = /** @type {Meter[]} */ (machine.meters);
   const doc = docOf(world.value, machine);
   const blank = Object.fromEntries(["loads", "minutes", "cuts", "what", "note", ...Object.values(SHAPES).flat(), ...meters.map(({ id }) => id)].map((name) => [name, ""]));
-  const form = useForm(/** @type {Typed} */ ({ ...blank, shape: "round" }));
+  const cutters = cuttersOf(machine);
+  const form = useForm(/** @type {Typed} */ ({ ...blank, shape: "round", ...remembered(machine) }));
   useBegun(form, { name: machine.id });
-  const [{ adds, figures, errors }, typed] = [work(meters, form.values), form.values];
+  const typed = form.values;
+  const cut = readCutters(cutters, typed);
+  const { adds, figures, errors } = work(meters, typed, { count: cutters.length, sum: cut.sum });
+  const counts = (figures.loads ?? 0) > 0 && cut.sum > 0;
   const lines = meters.filter(({ id }) => (adds[id] ?? 0) > 0).map((meter) => {
     const total = doc.meters[meter.id]?.total ?? 0;
     return `${meter.name}: +${figure(adds[meter.id])} ${meter.unit}, from ${figure(total)} to ${figure(total + (adds[meter.id] ?? 0))}`;
   });
+  const moved = lines.length > 0;
+  if (counts) lines.push(...cutLines(cutters, cut, figures));
   const send = () => {
-    if (Object.values(errors).some(Boolean)) return form.setErrors(errors);
-    if (!lines.length) return form.setErrors({ none: "Nothing is counted. Fill in at least one figure above nought." });
+    const faults = { ...errors, ...cut.errors };
+    if (Object.values(faults).some(Boolean)) return form.setErrors(faults);
+    if (!moved) return form.setErrors({ none: "Nothing is counted. Fill in at least one figure above nought." });
     const words = Object.fromEntries(["what", "note"].flatMap((name) => (typed[name]?.trim() ? [[name, typed[name].trim()]] : [])));
-    return keep([{ kind: "batch.run", machine: machine.id, body: { adds, ...words, ...figures } }], `${machine.name}. ${lines.join(". ")}.`);
+    return keep([{ kind: "batch.run", machine: machine.id, body: { adds, ...words, ...figures, ...(counts ? { cutters: cut.minutes } : {}) } }], `${machine.name}. ${lines.join(". ")}.`);
   };
   return html`<${Form} onSend=${send} problem=${problem ?? form.errors.none}><div class="form-grid"><div class="form">
       <${TextField} label="What was made" optional maxLength=${200} ...${form.field("what")} />
-      <${Figures} meters=${meters} form=${form} />
+      <${Figures} meters=${meters} form=${form} cutting=${cutters.length > 0} />
+      <${CutterFields} cutters=${cutters} form=${form} sum=${cut.sum} />
       <${TextField} label="Note" lines=${2} optional ...${form.field("note")} />
     </div><div class="side">${lines.length ? html`<${WillDo} lines=${lines} />` : html`<${Notice}>Fill in the figures: what they add to the meters stands here.<//>`}
       <${Button} big>Keep the batch<//></div></div><//>`;

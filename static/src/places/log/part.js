@@ -6,6 +6,7 @@ import { KeptPage, WillDo, useBegun, useKeeping } from "../keeping.js";
 import { lifeOf } from "../life.js";
 import { docOf, inUse } from "../standing.js";
 import { world } from "../world.js";
+import { NO_NOTES, notedOf, readNotes, stickOutUnit } from "./part-notes.js";
 import { MachineField, NothingToLog, armedBy, useMachine } from "./shared.js";
 
 /** @typedef {import("../../store/types.js").Definition} Definition */
@@ -34,21 +35,35 @@ function consequences(machine, part, item, used) {
   ];
 }
 
+/** What tells lives apart later on. @param {{ part: any, form: any, unit: string }} props */
+function MoreNotes({ part, form, unit }) {
+  const { held, edged } = notedOf(part.kind);
+  return html`<details class="more" open=${form.errors.stickOut ? true : undefined}><summary><b>More about it</b><span class="soft">what the old one cut, grade of the new one${held ? ", stick-out" : ""}: if you like</span></summary>
+    <div class="stack"><${TextField} label="The old one cut mostly" hint="Left empty, the batch log says it where it can." maxLength=${60} ...${form.field("material")} />
+    <${TextField} label="Maker's grade of the new one" hint=${part.grade ? `Left empty: ${part.grade}, the usual.` : ""} maxLength=${60} ...${form.field("grade")} />
+    ${edged && html`<${SelectField} label="Its edge" blank="Not noted" options=${[{ value: "new", text: "New" }, { value: "re-ground", text: "Re-ground" }]} ...${form.field("edge")} />`}
+    ${held && html`<${TextField} label="Tool number" maxLength=${20} ...${form.field("tool")} />
+      <${NumberField} label="Stick-out from the holder" unit=${unit} ...${form.field("stickOut")} />`}</div></details>`;
+}
+
 /** @param {import("./shared.js").LogProps} props */
 export default function PartChange({ query }) {
   const which = useMachine(query, (machine) => machine.parts.length > 0);
   const { machine } = which;
-  const form = useForm({ part: query.get("part") ?? "", reason: "", other: "", item: /** @type {string | null} */ (null), used: "1", note: "" });
+  const form = useForm({ part: query.get("part") ?? "", reason: "", other: "", item: /** @type {string | null} */ (null), used: "1", note: "", ...NO_NOTES });
   const { problem, kept, keep } = useKeeping();
   useBegun(form, { kept });
   const { values } = form;
   if (!which.machines.length) return html`<${NothingToLog} title="Part changed" missing="No machine has wearing parts yet." />`;
-  if (kept) return html`<${KeptPage} title="Part changed" said=${kept} to=${{ href: "#/today", text: "Today" }} also=${{ href: `#/machine/${machine?.id}`, text: machine?.name ?? "Machine" }} />`;
+  if (kept) return html`<${KeptPage} title="Part changed" said=${kept} to=${{ href: "#/today", text: "Today" }} also=${{ href: `#/wearing/${machine?.id}/${values.part}`, text: "Its lives" }} />`;
   const part = machine?.parts.find((/** @type {any} */ one) => one.id === values.part) ?? null;
   const item = values.item ?? part?.item ?? "";
   const used = readNumber(values.used, { name: "How many were used", min: 0, max: 1000 });
+  const unit = stickOutUnit(definitions.value.shop?.units);
   const send = () => {
+    const noted = readNotes(values, part?.kind ?? "", unit);
     const errors = {
+      ...noted.errors,
       part: part ? null : "Nothing is chosen. Choose the machine and its part.",
       reason: values.reason ? null : "Nothing is chosen. Say why it was changed.",
       other: values.reason === "Other" && !values.other.trim() ? "The reason is empty. Write a few words." : null,
@@ -57,7 +72,7 @@ export default function PartChange({ query }) {
     if (!part || !machine || Object.values(errors).some(Boolean)) return form.setErrors(errors);
     const reason = values.reason === "Other" ? values.other.trim() : values.reason;
     const note = values.note.trim();
-    const body = { part: part.id, reason, ...(item ? { item, used: used.value } : {}), ...(note ? { note } : {}) };
+    const body = { part: part.id, reason, ...(item ? { item, used: used.value } : {}), ...noted.body, ...(note ? { note } : {}) };
     return keep([{ kind: "part.changed", machine: machine.id, body }], `${part.name} on ${machine.name} changed: ${reason}.`);
   };
   return html`<${Page} title="Part changed" back="#/log"><${Form} onSend=${send} problem=${problem}><div class="form-grid"><div class="form">
@@ -69,6 +84,7 @@ export default function PartChange({ query }) {
     <${SelectField} label="From the drawer" blank="Nothing from the drawer" value=${item} onValue=${(/** @type {string} */ id) => form.set({ item: id })}
       options=${inUse(definitions.value.items).map(({ id, name }) => ({ value: id, text: name }))} />
     ${item && html`<${NumberField} label="How many were used" unit=${definitions.value.byId.get(item)?.unit} ...${form.field("used")} />`}
+    ${part && html`<${MoreNotes} part=${part} form=${form} unit=${unit} />`}
     <${TextField} label="Note" lines=${2} optional ...${form.field("note")} />
     </div><div class="side">${machine && part && html`<${WillDo} lines=${consequences(machine, part, item, item ? used.value : null)} />`}
     <${Button} big>Keep the change<//></div></div><//><//>`;

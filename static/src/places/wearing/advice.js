@@ -16,9 +16,9 @@ export function BreakIn({ rows }) {
 }
 
 /** @param {{ found: any }} props */
-export function Advice({ found: { replacement, unit, fit } }) {
+export function Advice({ found: { replacement, unit, fit, listed } }) {
   if (!replacement) {
-    return html`<${Section} title="When to change it"><p class="soft">No advice yet: without a curve of its lives nobody can say at what age a change is cheapest.</p><//>`;
+    return listed.ended > 0 && html`<${Section} title="When to change it"><p class="soft">No advice yet: without a curve of its lives nobody can say at what age a change is cheapest.</p><//>`;
   }
   const { say, age, age_range: range, planned_cost: planned, unplanned_cost: unplanned, saving, unplanned_share: fails, level } = replacement;
   return html`<${Section} title="When to change it" area="advice"><p class="recipe">${say}</p>
@@ -52,10 +52,10 @@ export function Groups({ found }) {
   if (!groups.length) {
     return found.listed.ended > 1 && html`<${Section} title="By grade and material"><p class="soft">Lives can be set side by side once two grades, materials or edges are noted with the changes.</p><//>`;
   }
-  return groups.map(([key, title, name]) => html`<${Section} key=${key} title=${title} area="group"><div class="chart-scroll"><table class="plain-table"><thead><tr><th scope="col">${name}</th><th scope="col">Ended</th>
+  return groups.map(([key, title, name]) => html`<${Section} key=${key} title=${title} area="group"><div class="chart-scroll"><table class="plain-table"><thead><tr><th scope="col">${name}</th><th scope="col">Ended</th><th scope="col">Failed</th>
       <th scope="col">Middle, ${found.unit}</th><th scope="col">B10, ${found.unit}</th></tr></thead>
     <tbody>${Object.entries(found[key]).map(([value, study]) => { const row = groupRow(value, /** @type {any} */ (study));
-      return html`<tr key=${value}><th scope="row">${row.name}</th><td>${row.ended}</td><td class="num">${row.median}</td><td class="num">${row.b10}</td></tr>`; })}</tbody></table></div>
+      return html`<tr key=${value}><th scope="row">${row.name}</th><td class="num">${row.ended}</td><td class="num">${row.failed}</td><td class="num">${row.median}</td><td class="num">${row.b10}</td></tr>`; })}</tbody></table></div>
     <p class="soft">${rough(found.listed.ended)} lives in all; a range in brackets that overlaps another says that they may be alike. B10 takes five lives.</p><//>`);
 }
 

@@ -23,7 +23,7 @@ function Running({ machine, part, found }) {
   const { zone, today } = calendar.value;
   const doc = docOf(world.value, machine);
   const fitted = doc.parts[part.id];
-  if (!fitted?.at) return html`<${Section} title="Running now"><p class="soft">No change of it is recorded yet. Log one when it is fitted, and its life counts from there.</p><//>`;
+  if (!fitted?.at) return !found && html`<${Section} title="Running now"><p class="soft">No change of it is recorded yet. Log one when it is fitted, and its life counts from there.</p><//>`;
   const life = lifeOf(part, machine, doc);
   const counted = fitted.minutes !== undefined ? `${figure(fitted.minutes, 1)} min cut` : life ? `${figure(life.lived, 1)} ${life.unit}` : "";
   const since = `${counted ? "since" : "fitted"} ${sayDay(dayIn(new Date(fitted.at), zone), today)}`;
@@ -56,9 +56,9 @@ function LivesPart({ found }) {
     <${Lives} lives=${found.lives} fitted=${found.fitted} unit=${unit} say=${dayOf} />
     ${listed.ended > 0 && html`<${Facts} rows=${[
       ["Shortest, middle, longest", html`<span class="num">${[listed.shortest, listed.median, listed.longest].map(rough).join(" · ")}</span> ${unit}`],
-      ["All use, by failures", listed.mean === null ? `none failed in ${rough(listed.use)} ${unit}` : html`<span class="num">${rough(listed.mean)}</span> ${unit} (${rough(listed.mean_range[0])} to ${rough(listed.mean_range[1])})`],
+      ["Use for each failure", listed.mean === null ? `none failed in ${rough(listed.use)} ${unit}` : html`<span class="num">${rough(listed.mean)}</span> ${unit} (${rough(listed.mean_range[0])} to ${rough(listed.mean_range[1])})`],
     ]} />
-    ${listed.mean !== null && html`<p class="soft">All use, by failures: ${rough(listed.use)} ${unit} of use divided by ${figure(listed.failed)} failures, its range at ${Math.round(listed.level * 100)} % as if they came by chance alone.</p>`}`}<//>`;
+    ${listed.mean !== null && html`<p class="soft">Use for each failure is ${rough(listed.use)} ${unit} divided by ${figure(listed.failed)}, its range at ${Math.round(listed.level * 100)} % as if they came by chance alone.</p>`}`}<//>`;
 }
 
 /** @param {{ parts: string[] }} props */

@@ -6,7 +6,7 @@ import { WORDS, dotsOf, notesOf, rough } from "./points.js";
 
 /** @typedef {import("./points.js").Dot} Dot */
 
-const [HIGH, LEFT, FOOT, TOP, RIGHT] = [190, 66, 14, 26, 10];
+const [HIGH, LEFT, FOOT, TOP, RIGHT] = [200, 66, 14, 36, 14];
 
 /** @type {Record<Dot["ended"], string>} paths around nought */
 const SHAPES = { failed: "M0-8L8 0L0 8L-8 0z", early: "M-6 0a6 6 0 1 0 12 0a6 6 0 1 0-12 0", running: "M-7 5L0-8L7 5z" };

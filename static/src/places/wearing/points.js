@@ -1,5 +1,5 @@
 // What the wearing-part page draws and says, worked out from the part's document: pure, so that it can be tested.
-import { counted, figure } from "../../kit/numbers.js";
+import { figure } from "../../kit/numbers.js";
 import { plainDay } from "../ahead/words.js";
 
 /** @typedef {{ from: string, to: string, reason: string, ended: "failed" | "early", lived: number | null, grade?: string, material?: string, edge?: string, tool?: string, stick_out?: { value: number, unit: string } }} Life */
@@ -94,12 +94,13 @@ export function sayLeftInTime({ left }, unit, aWeek) {
 /** "10 lives ended: 9 worn or broken, 1 changed early". @param {{ ended: number, failed: number, early: number }} listed */
 export function sayListed({ ended, failed, early }) {
   if (!ended) return "No life has ended yet.";
-  return `${ended === 1 ? "1 life has" : `${figure(ended)} lives have`} ended: ${figure(failed)} worn or broken, ${figure(early)} changed early.`;
+  const which = !early ? `${ended > 1 ? "all " : ""}worn or broken` : !failed ? `${ended > 1 ? "all " : ""}changed early` : `${figure(failed)} worn or broken, ${figure(early)} changed early`;
+  return `${ended === 1 ? "1 life has" : `${figure(ended)} lives have`} ended: ${which}.`;
 }
 
 /** What is known of one life beyond its length. @param {Partial<Life>} life */
 export function notesOf({ grade, material, edge, tool, stick_out }) {
-  return [tool && `tool ${tool}`, grade, material && `cut ${material}`, edge, stick_out && `stick-out ${figure(stick_out.value, 3)} ${stick_out.unit}`].filter(Boolean).join(", ");
+  return [tool && `tool ${tool}`, grade, material && `cut ${material === "mixed" ? "several alloys" : material}`, edge, stick_out && `stick-out ${figure(stick_out.value, 3)} ${stick_out.unit}`].filter(Boolean).join(", ");
 }
 
 /** What the drawer lasts, with its range. @param {{ dates: (string | null)[] } | null} lasts @param {string} today */
@@ -113,7 +114,7 @@ export function sayLasts(lasts, today) {
 /** The figures of one group of lives, side by side with others. @param {string} name @param {{ listed: any, fit: any }} study */
 export function groupRow(name, { listed, fit }) {
   return {
-    name, ended: `${figure(listed.ended)} (${counted(listed.failed, "failure")})`, median: rough(listed.median),
+    name, ended: figure(listed.ended), failed: figure(listed.failed), median: rough(listed.median),
     b10: fit ? withRange(fit.b10, fit.b10_range) : "too few",
     mean: listed.mean === null ? "none failed" : withRange(listed.mean, listed.mean_range),
   };
