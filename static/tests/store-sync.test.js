@@ -260,6 +260,23 @@ test("numbers go on after the database was cleared, and the lost ones show as a 
   assert.deepEqual(texts((await mine.stored()).map((row) => row.entry)).sort(), ["after", "sent"]);
 });
 
+test("what was just sent does not show as missing until the next pull", async () => {
+  const server = new Server();
+  const mine = phone(server);
+  await mine.once();
+  server.check = (entry) => (entry.body.text === "bad" ? [{ field: "body.text", problem: "is bad", mend: "mend it" }] : []);
+  await mine.note("bad", "good");
+  await mine.once();
+  server.seqs.set(mine.device, [2]); // as a server that has forgotten the number of what it refused
+  await mine.once();
+  assert.deepEqual(await mine.meta("gaps"), [[1, 1]]);
+  await resend(mine.vault, (await mine.tray())[0].id, { text: "mended" });
+  server.before = (asked) => { if (asked.path.startsWith("/sync/changes")) throw new TypeError("no signal"); return null; };
+  assert.equal(await mine.once(), "no signal");
+  assert.deepEqual(texts(server.entries), ["good", "mended"]);
+  assert.deepEqual(await mine.meta("gaps"), []);
+});
+
 // Row 22: a captive portal on every address.
 test("behind a captive portal nothing leaves the outbox, nothing is overwritten", async () => {
   const server = new Server();

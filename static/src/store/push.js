@@ -38,7 +38,7 @@ async function pushRows(trip, rows, texts) {
   const body = `{"sent_at":"${localInstant(new Date())}","entries":[${texts.join(",")}]${made}}`;
   const answer = await send(trip.fetch, "POST", "/sync/push", { body, timeout: PUSH_LIMIT_MS });
   if (answer?.status === 200 && Array.isArray(answer.body?.results)) {
-    const named = await settle(trip, rows, answer.body.results);
+    const named = await settle(trip, rows, answer.body);
     return named ? null : { link: "no signal", wait: null };
   }
   const verdict = verdictOn(answer);
@@ -75,17 +75,20 @@ export function verdictOn(answer) {
 }
 
 /**
- * Act on the results, all in one transaction. Returns how many rows were named in a shape that counts.
- * @param {Trip} trip @param {OutboxRow[]} rows @param {any[]} results
+ * Act on the results, all in one transaction. Returns how many rows were named in a shape that counts. What the server
+ * misses of this phone's numbers comes with them: what was just sent must not show as missing until the next pull.
+ * @param {Trip} trip @param {OutboxRow[]} rows @param {{ results: any[], gaps?: any }} answer
  */
-async function settle(trip, rows, results) {
+async function settle(trip, rows, { results, gaps }) {
   const byId = new Map(results.filter((result) => typeof result?.id === "string").map((result) => [result.id, result]));
   const kept = rows.filter((row) => ["stored", "known"].includes(byId.get(row.id)?.outcome));
   const refused = rows.filter((row) => byId.get(row.id)?.outcome === "refused");
   if (kept.length + refused.length === 0) return 0;
-  await trip.vault.run(["outbox", "entries", "tray"], "readwrite", async (tx) => {
-    const [outbox, entries, tray] = ["outbox", "entries", "tray"].map((name) => tx.objectStore(name));
+  const told = Array.isArray(gaps) && !rows[0].made_on;
+  await trip.vault.run(["outbox", "entries", "tray", "meta"], "readwrite", async (tx) => {
+    const [outbox, entries, tray, meta] = ["outbox", "entries", "tray", "meta"].map((name) => tx.objectStore(name));
     await Promise.all([
+      ...(told ? [meta.put(gaps, "gaps")] : []),
       ...kept.flatMap((row) => [outbox.delete(row.n), entries.put(storedRow(row, byId.get(row.id), trip.offset))]),
       ...refused.flatMap((row) => [outbox.delete(row.n), tray.put(trayItem(row, byId.get(row.id).problem))]),
     ]);
