@@ -59,3 +59,7 @@ class LimitError(Problem):
 
 class HazardError(Problem):
     """A description of work that the hazard rules cannot judge."""
+
+
+class HygieneError(Problem):
+    """A measurement of air or noise, or a fact about protection or risk, that cannot be."""
