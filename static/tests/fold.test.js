@@ -24,7 +24,8 @@ test("the vectors are there and reach every kind", () => {
   const kinds = new Set(vectors.flatMap((/** @type {any} */ vector) => vector.entries.map((/** @type {any} */ entry) => entry.kind)));
   for (const kind of ["round.done", "reading.taken", "meter.read", "meter.added", "batch.run", "part.changed", "fluid.added",
     "fluid.changed", "task.done", "task.deferred", "task.raised", "finding.opened", "finding.closed", "tag.on", "tag.off",
-    "stock.counted", "entry.amended", "entry.voided"]) assert.ok(kinds.has(kind), kind);
+    "stock.counted", "hazard.noted", "hazard.closed", "exposure.measured", "air.checked", "purge.run", "chips.collected",
+    "ppe.checked", "fit.tested", "training.signed", "entry.amended", "entry.voided"]) assert.ok(kinds.has(kind), kind);
 });
 
 /** @param {string} id @param {string} kind @param {any} body @param {string} [at] @param {string | null} [machine] */
@@ -57,6 +58,7 @@ for (const [kind, body, other] of /** @type {[string, any, any][]} */ ([
   ["finding.opened", { text: "leak", stop: true }, { text: "drip", stop: false }],
   ["tag.on", { why: "guard off" }, { why: "guard loose" }],
   ["task.raised", { title: "mend" }, { title: "mend the guard" }],
+  ["hazard.noted", { process: "dry_sand", seen: ["haze"] }, { process: "dry_sand", text: "steam, no dust" }],
   ["reading.taken", { quantity: "coolant.strength", value: 60, unit: "%" }, { quantity: "coolant.strength", value: 6, unit: "%" }],
 ])) {
   const first = made("f", "meter.added", { meter: "h", amount: 1 }, "2027-03-02T07:00:00.000Z");
@@ -65,6 +67,7 @@ for (const [kind, body, other] of /** @type {[string, any, any][]} */ ([
     const voiding = made("v", "entry.voided", { entry: "a", why: "wrong" }, LATER);
     const [shown, truth] = [over(stored, [voiding]).machines.m, foldAll([...stored, voiding]).machines.m];
     for (const section of /** @type {const} */ (["tags", "findings", "raised"])) assert.deepEqual(shown[section], truth[section]);
+    assert.deepEqual(Object.keys(shown.hazards ?? {}), Object.keys(truth.hazards ?? {}));
     assert.deepEqual(Object.values(shown.readings).flat(), Object.values(truth.readings).flat());
     assert.equal(shown.meters.h.total, truth.meters.h.total);
   });

@@ -47,7 +47,8 @@ def good(shop: Shop) -> dict[str, dict[str, Any]]:
     """A body of every kind with every field it knows, as far as they go together."""
     check = {"check": new_id(), "answer": "ok", "stop": True, "value": 7.5, "unit": "%", "quantity": "coolant.strength"}
     check |= {"verdict": "within", "note": "looked twice", "photo": PHOTO}
-    return {
+    risk = {"before": {"severity": 2, "probability": "B"}, "after": {"severity": 2, "probability": "D"}}
+    bodies = {
         "round.done": {
             "checklist": shop.checklist, "revision": 1, "form": "start-up", "started_at": "2026-11-02T06:58:11-06:00",
             "seconds": 48, "outcome": "fit", "checks": [check],
@@ -71,9 +72,72 @@ def good(shop: Shop) -> dict[str, dict[str, Any]]:
         "tag.off": {"tag": new_id(), "done": "tightened"},
         "stock.counted": {"item": shop.blades, "count": 3},
         "note.made": {"text": "quiet day", "photo": PHOTO},
+        "hazard.noted": {
+            "process": "dry_sand", "alloy": "C36000", "medium": "glass_bead", "minutes": 20, "controls": ["exhaust on"],
+            "seen": ["haze"], "text": "haze over the belt", "near_miss": False, "first_aid": False, "exposed": [shop.owner],
+            "risk": {
+                "before": {"severity": 2, "probability": "C"}, "after": {"severity": 2, "probability": "D"},
+                "agreed_by": shop.owner, "review_on": "2027-05-03",
+            },
+        },
+        "hazard.closed": {"hazard": new_id(), "done": "hood moved"},
+        "exposure.measured": {
+            "agent": "copper", "form": "dust", "fraction": "total", "person": shop.owner, "place": "sander",
+            "samples": [{"minutes": 400, "value": 0.2, "unit": "mg/m3", "below_detection": True}], "shift_hours": 8,
+            "on": "2026-10-30", "method": "filter, ICP", "laboratory": "county", "process": "dry_sand", "alloy": "C36000",
+            "note": "n",
+        },
+        "air.checked": {
+            "check": "capture velocity", "value": 190, "unit": "ft/min", "place": "hood 1", "instrument": "vane",
+            "commissioning": True, "note": "n",
+        },
+        "purge.run": {"seconds": 50, "needed": 45},
+        "chips.collected": {
+            "alloy": "C36000", "weight": 20, "unit": "lb", "container": "drum 2", "to": "scrap", "dust": False, "note": "n",
+        },
+        "ppe.checked": {
+            "person": shop.owner, "kind": "lung", "what": "half mask", "result": "replaced", "hours": 12, "note": "n",
+        },
+        "fit.tested": {
+            "person": shop.owner, "respirator": "half mask M", "make_note": "n", "method": "quantitative", "factor": 400,
+            "result": "pass", "expires": "2027-10-30", "note": "n",
+        },
+        "training.signed": {
+            "person": shop.owner, "machine": shop.saw, "topic": "blade change", "trainer": shop.owner,
+            "outside": "a visitor", "expires": "2027-10-30", "note": "n",
+        },
         "entry.amended": {"entry": new_id(), "kind": "note.made", "body": {"text": "a quiet day"}, "why": "a word"},
         "entry.voided": {"entry": new_id(), "why": "made twice"},
+        "hazard.noted": {
+            "process": "sanding", "alloy": "C36000", "medium": "belt", "minutes": 20, "controls": ["hood"], "seen": ["haze"],
+            "text": "Haze over the belt", "near_miss": False, "first_aid": False, "exposed": [shop.owner],
+            "risk": risk | {"agreed_by": shop.owner, "review_on": "2027-03-01"},
+        },
+        "hazard.closed": {"hazard": new_id(), "done": "hood moved closer"},
+        "exposure.measured": {
+            "agent": "lead", "form": "dust", "fraction": "inhalable", "person": shop.owner, "place": "sander",
+            "samples": [{"minutes": 240, "value": 0.01, "unit": "mg/m3", "below_detection": False}], "shift_hours": 8,
+            "on": "2026-11-02", "method": "filter", "laboratory": "by post", "process": "sanding", "alloy": "C36000", "note": "n",
+        },
+        "air.checked": {
+            "check": "face velocity", "value": 120, "unit": "ft/min", "place": "hood", "instrument": "vane", "commissioning": True,
+            "note": "n",
+        },
+        "purge.run": {"seconds": 40, "needed": 35},
+        "chips.collected": {
+            "alloy": "C36000", "weight": 12.5, "unit": "kg", "container": "blue drum", "to": "scrap", "dust": False, "note": "n",
+        },
+        "ppe.checked": {"person": shop.owner, "kind": "lung", "what": "half mask", "result": "replaced", "hours": 20, "note": "n"},
+        "fit.tested": {
+            "person": shop.owner, "respirator": "half mask", "make_note": "medium", "method": "quantitative", "factor": 500,
+            "result": "pass", "expires": "2027-11-01", "note": "n",
+        },
+        "training.signed": {
+            "person": shop.owner, "machine": shop.mill, "topic": "guards", "trainer": shop.owner, "outside": "a teacher",
+            "expires": "2028-11-01", "note": "n",
+        },
     }  # fmt: skip
+    return {kind: body for kind, body in bodies.items() if kind in KINDS}
 
 
 def entry(shop: Shop, kind: str, body: Any) -> dict[str, Any]:

@@ -55,6 +55,67 @@ def _check(value: float | None = None, answer: str = "ok", **more: Any) -> Entry
     return row | ({"value": value, "unit": "%", "quantity": "coolant.strength"} if value is not None else {}) | more
 
 
+COPPER = {"agent": "copper", "form": "dust", "fraction": "total", "person": BEN, "shift_hours": 10, "on": "2027-02-22"}
+SAMPLES = [
+    {"minutes": 210, "value": 0.41, "unit": "mg/m3"},
+    {"minutes": 240, "value": 50, "unit": "ug/m3", "below_detection": True},
+]
+
+
+def hazard_cases() -> list[Entry]:
+    """Hazards, what was measured, the exhaust, chips, and what protects people."""
+    haze = {
+        "process": "dry_sand",
+        "alloy": "C36000",
+        "minutes": 25,
+        "controls": ["LEV on"],
+        "seen": ["haze"],
+        "exposed": [ANN, BEN],
+    }
+    risk = {
+        "before": {"severity": 2, "probability": "C"},
+        "after": {"severity": 2, "probability": "D"},
+        "agreed_by": ANN,
+        "review_on": "2027-09-01",
+    }
+    noise = {
+        "agent": "noise",
+        "place": "at the sander",
+        "shift_hours": 8,
+        "samples": [{"minutes": 90, "value": 93.5, "unit": "dBA"}],
+    }
+    drop = {"check": "filter drop", "unit": "in H2O"}
+    speed = {"check": "capture velocity", "unit": "ft/min", "place": "sander hood"}
+    chips = {"alloy": "C36000", "unit": "lb", "container": "drum 2", "to": "scrap"}
+    lung = {"person": BEN, "kind": "lung", "what": "half mask P100"}
+    fit = {"person": BEN, "respirator": "half mask M", "method": "quantitative", "factor": 480}
+    signed = {"person": BEN, "machine": SAW, "trainer": ANN}
+    shop: dict[str, Any] = {"subject": "shop", "machine": None}
+    add = "ppe.checked"
+    return [
+        case("a hazard stays open", ("hazard.noted", haze | {"risk": risk})),
+        case("a hazard is settled", ("hazard.noted", haze), ("hazard.closed", {"hazard": "e0", "done": "hood moved"})),
+        case("a hazard settled before, in time, it was noted", ("hazard.noted", haze | {"_minutes": 30}), ("hazard.closed", {"hazard": "e0", "done": "hood moved", "_minutes": 10})),
+        case("a hazard of the shop, in words alone", ("hazard.noted", {"process": "sweep", "text": "dry broom", "near_miss": True, "first_aid": None}), **shop),
+        case("a voided hazard leaves none", ("hazard.noted", haze), ("entry.voided", {"entry": "e0", "why": "steam"})),
+        case("an amended hazard is open as amended", ("hazard.noted", haze), ("entry.amended", {"entry": "e0", "kind": "hazard.noted", "body": {"process": "mill", "text": "mist", "first_aid": True}, "why": "mist, not dust"})),
+        case("what was measured is the shop's, newest first", ("exposure.measured", COPPER | {"samples": SAMPLES}), ("exposure.measured", COPPER | {"samples": SAMPLES[:1], "_machine": SAW, "alloy": "C11000"}), ("exposure.measured", noise), subject="shop"),
+        case("twelve measurements are kept of thirteen", *[("exposure.measured", noise | {"shift_hours": 8 + n / 10}) for n in range(13)], **shop),
+        case("an amended measurement counts as amended", ("exposure.measured", noise), ("entry.amended", {"entry": "e0", "kind": "exposure.measured", "body": noise | {"place": "at the saw"}, "why": "wrong place"}), **shop),
+        case("a round and a check of the air make one series", _round("fit", _check() | {"value": 1.1, "unit": "in H2O", "quantity": "filter.pressure_drop"}), ("air.checked", drop | {"value": 1.4})),
+        case("a commissioning figure stays while readings follow", ("air.checked", speed | {"value": 210, "commissioning": True}), ("air.checked", speed | {"value": 190}), ("air.checked", drop | {"value": 0.9, "commissioning": True})),
+        case("a new commissioning takes the place of the old", ("air.checked", speed | {"value": 210, "commissioning": True}), ("air.checked", speed | {"value": 230, "commissioning": True})),
+        case("a voided commissioning gives way to the one before", ("air.checked", speed | {"value": 210, "commissioning": True}), ("air.checked", speed | {"value": 2300, "commissioning": True}), ("entry.voided", {"entry": "e1", "why": "a nought too many"})),
+        case("the last purge", ("purge.run", {"seconds": 60, "needed": 50}), ("purge.run", {"seconds": 12, "needed": 50})),
+        case("chips by alloy in kilograms", ("chips.collected", chips | {"weight": 41.5}), ("chips.collected", chips | {"weight": 0.1, "unit": "kg", "dust": True, "to": "waste"}), ("chips.collected", chips | {"weight": 7, "alloy": "304", "_machine": SAW}), subject="shop"),
+        case("hours on a cartridge until it is replaced", (add, lung | {"result": "issued"}), (add, lung | {"result": "ok", "hours": 2.1}), (add, lung | {"result": "ok", "hours": 0.1}), (add, lung | {"result": "replaced", "hours": 3}), (add, lung | {"result": "ok", "hours": 1}), (add, {"person": BEN, "kind": "eye", "result": "refused", "note": "scratched"}), subject="shop"),
+        case("a replaced cartridge that was never issued here", (add, lung | {"result": "replaced"}), **shop),
+        case("a fit test, and a later one that failed", ("fit.tested", fit | {"result": "pass", "expires": "2028-03-01"}), ("fit.tested", fit | {"result": "fail", "factor": 40}), ("fit.tested", fit | {"respirator": "full face", "result": "pass", "expires": "2028-03-01", "make_note": "own spectacle frame"}), **shop),
+        case("signed off for a machine and for a topic", ("training.signed", signed | {"expires": "2028-03-01"}), ("training.signed", {"person": ANN, "topic": "respirators", "outside": "clinic nurse"}), ("training.signed", signed | {"topic": "blade change", "_machine": SAW}), subject="shop"),
+        case("a voided sign-off is none", ("training.signed", signed), ("entry.voided", {"entry": "e0", "why": "wrong person"}), **shop),
+    ]  # fmt: skip
+
+
 def cases() -> list[Entry]:
     """Every case."""
     add = "meter.added"
@@ -94,6 +155,7 @@ def cases() -> list[Entry]:
         case("an amendment made at another machine is passed over", (add, {"meter": "h", "amount": 3}), ("entry.amended", {"_machine": SAW, "entry": "e0", "kind": add, "body": {"meter": "s", "amount": 2}, "why": "wrong"})),
         case("an amendment of another kind is passed over", (add, {"meter": "h", "amount": 3}), ("entry.amended", {"entry": "e0", "kind": "note.made", "body": {"text": "x"}, "why": "wrong"})),
         case("a voided opening leaves nothing open", ("tag.on", {"why": "wrong machine"}), ("entry.voided", {"entry": "e0", "why": "wrong machine"})),
+        *hazard_cases(),
         case("a note only moves the last time", ("note.made", {"text": "tapped the guide back"})),
         case("notes for the shop", ("note.made", {"text": "sawdust out on Friday"}), subject="shop", machine=None),
     ]  # fmt: skip

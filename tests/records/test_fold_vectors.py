@@ -50,3 +50,37 @@ def test_some_states_by_hand() -> None:
     assert states["a voided entry counts for nothing"]["meters"]["h"]["total"] == 4
     assert states["an amended entry counts as amended last"]["meters"]["h"]["total"] == 1.5
     assert states["an amendment of another kind is passed over"]["meters"]["h"]["total"] == 3
+
+
+def test_some_states_of_hazards_and_people_by_hand() -> None:
+    states = {vector["name"]: vector["state"] for vector in VECTORS}
+    assert list(states["a hazard stays open"]["hazards"]) == ["e0"]
+    settled = states["a hazard settled before, in time, it was noted"]
+    assert (settled.get("hazards"), settled["settled"]) == (None, {})
+    assert states["a hazard is settled"]["hazards"] == {}
+    assert states["an amended hazard is open as amended"]["hazards"]["e0"]["process"] == "mill"
+    measured = states["what was measured is the shop's, newest first"]["exposures"]
+    assert [row["alloy"] for row in measured["copper/dust"]] == ["C11000", None]
+    assert list(measured) == ["copper/dust", "noise"]
+    series = states["a round and a check of the air make one series"]["readings"]["filter.pressure_drop"]
+    assert [row["value"] for row in series] == [1.4, 1.1]
+    stays = states["a commissioning figure stays while readings follow"]["commissioned"]
+    assert {key: row["value"] for key, row in stays.items()} == {
+        "hood.velocity/sander hood": 210,
+        "filter.pressure_drop": 0.9,
+    }
+    back = states["a voided commissioning gives way to the one before"]["commissioned"]
+    assert back["hood.velocity/sander hood"]["value"] == 210
+    assert states["the last purge"]["purge"]["seconds"] == 12
+    # 41.5 lb of 0.45359237 kg are 18.824083 kg; 7 lb are 3.175147 kg (the pound by definition, worked by hand).
+    chips = states["chips by alloy in kilograms"]["chips"]
+    assert chips["C36000"] | {"at": None} == {"at": None, "scrap": 18.824083, "waste": 0.1, "dust": 0.1}
+    assert chips["304"]["scrap"] == 3.175147
+    worn = states["hours on a cartridge until it is replaced"]["people"]["p2"]["ppe"]["lung/half mask P100"]
+    assert (worn["last_hours"], worn["hours"]) == (5.2, 1)
+    fits = states["a fit test, and a later one that failed"]["people"]["p2"]["fits"]
+    assert {name: row["result"] for name, row in fits.items()} == {"half mask M": "fail", "full face": "pass"}
+    signed = states["signed off for a machine and for a topic"]["people"]
+    assert signed["p2"]["machines"]["m2"]["expires"] is None, "the newer sign-off counts, and it names no end"
+    assert signed["p1"]["topics"]["respirators"]["outside"] == "clinic nurse"
+    assert states["a voided sign-off is none"].get("people") is None

@@ -92,15 +92,15 @@ def _reference_faults(kind: Kind, raw: dict[str, Any], known: Known) -> list[Fau
     body, inner = raw["body"], kind
     if kind.name == "entry.amended":
         body, inner = body["body"], KINDS[body["kind"]]
-    faults += [f for name, to in inner.refs for f in _ref_fault(name, to, body.get(name), machine, known)]
+    faults += [f for path, to, key in inner.named(body) for f in _ref_fault(path, to, key, machine, known)]
     if inner.name == "batch.run":
         faults += [f for m in body["adds"] for f in _ref_fault(f"adds.{m}", "meter", m, machine, known)]
         faults += [f for p in body.get("cutters") or () for f in _ref_fault(f"cutters.{p}", "part", p, machine, known)]
     return faults
 
 
-def _ref_fault(name: str, to: str, key: str | None, machine: str | None, known: Known) -> list[Fault]:
-    if key is None:
+def _ref_fault(name: str, to: str, key: str, machine: str | None, known: Known) -> list[Fault]:
+    if key in {"person": known.people, "machine": known.machines}.get(to, ()):
         return []
     found = known.things.get(key)
     if found is None or found[0] != to:

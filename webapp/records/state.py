@@ -15,6 +15,8 @@ SECTIONS = (
     "meters", "tags", "findings", "raised", "rounds", "checks", "readings", "parts", "fluids", "tasks",
     "stock", "settled",
 )  # fmt: skip
+"""What every document has. Sections that came later (hazards, people, exposures, chips, commissioned) are made when
+first needed, so that documents stored before them are still what a refold gives."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,11 +90,11 @@ def read_meter(doc: Doc, meter: str, value: float, replaced: bool, at: str) -> N
 
 def close(doc: Doc, section: str, key: str) -> None:
     """Take an open thing out; remember the closing if it came, in time, before the opening."""
-    if doc[section].pop(key, None) is None:
+    if doc.get(section, {}).pop(key, None) is None:
         doc["settled"][key] = True
 
 
 def open_unless_settled(doc: Doc, section: str, key: str, value: Doc) -> None:
     """Keep a thing as open, unless its closing was seen already."""
     if doc["settled"].pop(key, None) is None:
-        doc[section][key] = value
+        doc.setdefault(section, {})[key] = value

@@ -7,7 +7,9 @@
  *   raised: Record<string, any>, rounds: Record<string, any>, checks: Record<string, Record<string, any[]>>,
  *   readings: Record<string, any[]>, parts: Record<string, any>, fluids: Record<string, any>,
  *   tasks: Record<string, any>, stock: Record<string, { count: number, at: string | null }>,
- *   settled: Record<string, true>, used_at: string | null, back_at: string | null, last_at: string | null }} Doc
+ *   settled: Record<string, true>, used_at: string | null, back_at: string | null, last_at: string | null,
+ *   hazards?: Record<string, any>, exposures?: Record<string, any[]>, commissioned?: Record<string, any>, purge?: any,
+ *   chips?: Record<string, any>, people?: Record<string, any> }} Doc  the sections that may be missing are made when first needed
  * @typedef {{ id: string, kind: string, machine: string | null, by: string, at: string, body: any }} Effective
  *   An entry as the fold sees it: amended body, `at` corrected, in UTC with ms and Z.
  */
@@ -15,6 +17,7 @@
 const READINGS_KEPT = 12;
 const ANSWERS_KEPT = 3;
 const LIVES_KEPT = 20;
+const MEASURED_KEPT = 12;
 // Noted of what was fitted, so they belong to the life that begins; `material` to the one that ends.
 const FITTED_NOTES = ["grade", "edge", "tool", "stick_out"];
 
@@ -67,18 +70,19 @@ function readMeter(doc, { at, body }) {
 /** @param {Doc} doc @param {string} quantity @param {any} row */
 const keepReading = (doc, quantity, row) => newestFirst((doc.readings[quantity] ??= []), row, READINGS_KEPT);
 
-/** @typedef {"tags" | "findings"} Openable */
+/** @typedef {"tags" | "findings" | "hazards"} Openable */
 
 /** Remember a closing that came, in time, before its opening. @param {Doc} doc @param {Openable} section @param {string} id */
 function close(doc, section, id) {
-  if (id in doc[section]) delete doc[section][id];
+  const open = doc[section];
+  if (open && id in open) delete open[id];
   else doc.settled[id] = true;
 }
 
 /** @param {Doc} doc @param {Openable} section @param {string} id @param {any} value */
 function openUnlessSettled(doc, section, id, value) {
   if (doc.settled[id]) delete doc.settled[id];
-  else doc[section][id] = value;
+  else (doc[section] ??= {})[id] = value;
 }
 
 /** @param {Doc} doc @param {Effective} entry */
@@ -135,6 +139,73 @@ function taskDone(doc, { by, at, body }) {
   else doc.tasks[body.task] = { at, by, meters: totals(doc), deferred: null };
 }
 
+/** @param {any} body @param {string[]} names @returns {Record<string, any>} those fields, null where they are not given */
+const pick = (body, names) => Object.fromEntries(names.map((name) => [name, body[name] ?? null]));
+
+/** @param {Doc} doc @param {Effective} entry */
+function hazardNoted(doc, { id, at, by, body }) {
+  openUnlessSettled(doc, "hazards", id, {
+    at, by, process: body.process, ...pick(body, ["alloy", "medium", "minutes", "text", "risk"]),
+    controls: body.controls ?? [], seen: body.seen ?? [], exposed: body.exposed ?? [],
+    near_miss: body.near_miss || false, first_aid: body.first_aid || false,
+  });
+}
+
+const MEASURED = ["fraction", "person", "place", "shift_hours", "on", "method", "laboratory", "process", "alloy"];
+
+/** @param {Doc} doc @param {Effective} entry */
+function exposureMeasured(doc, { id, at, by, machine, body }) {
+  const samples = body.samples.map((/** @type {any} */ one) => (
+    { minutes: one.minutes, value: one.value, unit: one.unit, below_detection: one.below_detection || false }));
+  const key = body.agent === "noise" ? "noise" : `${body.agent}/${body.form}`;
+  newestFirst(((doc.exposures ??= {})[key] ??= []), { entry: id, at, by, machine, ...pick(body, MEASURED), samples }, MEASURED_KEPT);
+}
+
+/** Under which quantity a check of the air is kept: the one that rounds read too. @type {Record<string, string>} */
+const AIR_QUANTITIES = {
+  "face velocity": "air.face_velocity", "capture velocity": "hood.velocity", "duct velocity": "duct.velocity",
+  "static pressure": "duct.static_pressure", "filter drop": "filter.pressure_drop", flow: "air.flow",
+};
+
+/** @param {Doc} doc @param {Effective} entry */
+function airChecked(doc, { at, by, body }) {
+  const quantity = `${AIR_QUANTITIES[body.check]}${body.place ? `/${body.place}` : ""}`;
+  const row = { at, value: body.value, unit: body.unit, by };
+  keepReading(doc, quantity, row);
+  if (body.commissioning) (doc.commissioned ??= {})[quantity] = { ...row };
+}
+
+/** @type {Record<string, number>} */
+const KILOGRAMS = { kg: 1, lb: 0.45359237 };
+
+/** @param {Doc} doc @param {Effective} entry */
+function chipsCollected(doc, { at, body }) {
+  const row = ((doc.chips ??= {})[body.alloy] ??= { at: null, scrap: 0, waste: 0, dust: 0 });
+  const weight = body.weight * KILOGRAMS[body.unit];
+  row[body.to] = r6(row[body.to] + weight);
+  if (body.dust) row.dust = r6(row.dust + weight);
+  row.at = at;
+}
+
+/** @param {Doc} doc @param {string} id */
+const personOf = (doc, id) => ((doc.people ??= {})[id] ??= { ppe: {}, fits: {}, machines: {}, topics: {} });
+
+/** @param {Doc} doc @param {Effective} entry */
+function ppeChecked(doc, { at, by, body }) {
+  const key = body.what ? `${body.kind}/${body.what}` : body.kind;
+  const row = (personOf(doc, body.person).ppe[key] ??= { since: null, hours: 0, last_hours: null });
+  Object.assign(row, { at, by, result: body.result, note: body.note ?? null, hours: r6(row.hours + (body.hours ?? 0)) });
+  // The hours named with a new one were worn on the old one.
+  if (body.result === "replaced" || body.result === "issued") Object.assign(row, { last_hours: row.hours || null, hours: 0, since: at });
+}
+
+/** @param {Doc} doc @param {Effective} entry */
+function trainingSigned(doc, { at, by, body }) {
+  const row = { at, by, ...pick(body, ["topic", "trainer", "outside", "expires"]) };
+  if (body.machine) personOf(doc, body.person).machines[body.machine] = row;
+  else personOf(doc, body.person).topics[body.topic] = row;
+}
+
 /** @type {Record<string, (doc: Doc, entry: Effective) => void>} */
 const FOLDS = {
   "meter.read": (doc, entry) => {
@@ -179,7 +250,23 @@ const FOLDS = {
   "stock.counted": (doc, { at, body }) => {
     doc.stock[body.item] = { count: body.count, at };
   },
+  "hazard.noted": hazardNoted,
+  "hazard.closed": (doc, { body }) => close(doc, "hazards", body.hazard),
+  "exposure.measured": exposureMeasured,
+  "air.checked": airChecked,
+  "purge.run": (doc, { at, by, body }) => {
+    doc.purge = { at, by, seconds: body.seconds, needed: body.needed };
+  },
+  "chips.collected": chipsCollected,
+  "ppe.checked": ppeChecked,
+  "fit.tested": (doc, { at, by, body }) => {
+    personOf(doc, body.person).fits[body.respirator] = { at, by, ...pick(body, ["make_note", "method", "factor", "result", "expires"]) };
+  },
+  "training.signed": trainingSigned,
 };
+
+/** What is the shop's, whatever machine it was made at. */
+const OF_SHOP = new Set(["stock.counted", "exposure.measured", "chips.collected", "ppe.checked", "fit.tested", "training.signed"]);
 
 /** What the shop's document takes from an entry made at a machine. @type {Record<string, (doc: Doc, entry: Effective) => void>} */
 const SHOP_FOLDS = {
@@ -188,7 +275,7 @@ const SHOP_FOLDS = {
     const drawer = (doc.stock[body.item] ??= { count: 0, at: null });
     drawer.count = r6(drawer.count - (body.used ?? 1));
   },
-  "stock.counted": FOLDS["stock.counted"],
+  ...Object.fromEntries([...OF_SHOP].map((kind) => [kind, FOLDS[kind]])),
 };
 
 /**
@@ -196,7 +283,7 @@ const SHOP_FOLDS = {
  * @param {{ kind: string, machine: string | null }} entry
  */
 export function subjectsOf({ kind, machine }) {
-  if (machine === null || kind === "stock.counted") return ["shop"];
+  if (machine === null || OF_SHOP.has(kind)) return ["shop"];
   return kind === "part.changed" ? [`machine:${machine}`, "shop"] : [`machine:${machine}`];
 }
 

@@ -133,6 +133,7 @@ const BACK = {
     return true;
   },
   "finding.opened": (doc, { id }) => takeOut(doc.findings, id),
+  "hazard.noted": (doc, { id }) => takeOut(doc.hazards ?? {}, id),
   "tag.on": (doc, { id }) => takeOut(doc.tags, id),
   "task.raised": (doc, { id }) => takeOut(doc.raised, id),
   "reading.taken": (doc, { at, by, body }) => {

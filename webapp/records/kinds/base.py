@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any, ClassVar
+
+from marshmallow import Schema
+from marshmallow.fields import List, Nested
 
 from webapp.records.fields import Body, Ref
 from webapp.records.state import Doc, Effective
@@ -24,7 +27,12 @@ class Kind:
 
     def __init__(self) -> None:
         self.schema: Body = self.body()()
-        self.refs = [(name, field.to) for name, field in self.schema.fields.items() if isinstance(field, Ref)]
+        self.refs = list(_refs(self.schema, ()))
+
+    def named(self, body: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
+        """(dotted path, type, id) of everything defined in set-up that a body names."""
+        for path, to in self.refs:
+            yield from _named(body, path, to)
 
     @classmethod
     def body(cls) -> type[Body]:
@@ -45,6 +53,26 @@ class Kind:
     def summary(self, body: dict[str, Any], name: Name) -> str:
         """One line for lists: what happened, in the shop's words."""
         raise NotImplementedError
+
+
+def _refs(schema: Schema, path: tuple[str, ...]) -> Iterator[tuple[tuple[str, ...], str]]:
+    """Where a schema names things of set-up, in lists and objects within it too."""
+    for name, field in schema.fields.items():
+        inner = field.inner if isinstance(field, List) else field
+        if isinstance(inner, Ref):
+            yield (*path, name), inner.to
+        elif isinstance(inner, Nested):
+            yield from _refs(inner.schema, (*path, name))
+
+
+def _named(value: Any, path: tuple[str, ...], to: str, at: str = "") -> Iterator[tuple[str, str, str]]:
+    if isinstance(value, list):
+        for number, one in enumerate(value):
+            yield from _named(one, path, to, f"{at}.{number}")
+    elif path and isinstance(value, dict):
+        yield from _named(value.get(path[0]), path[1:], to, f"{at}.{path[0]}")
+    elif value is not None:
+        yield at.removeprefix("."), to, value
 
 
 KINDS: dict[str, Kind] = {}
