@@ -84,7 +84,7 @@ def test_a_meter_without_a_declared_rate_and_without_use_has_no_date(shop: Shop)
     task = make_task(shop, "Blade", {"meter": "cut_area", "every": 500}, machine=shop.saw)
     found = told(shop)["machines"][shop.saw]
     assert found["meters"][shop.area]["a_week"] is None and found["meters"][shop.area]["basis"] is None
-    assert found["tasks"][task]["likely"] is None and "No use recorded yet" in found["tasks"][task]["why"]
+    assert found["tasks"][task]["likely"] is None and "no use recorded yet" in found["tasks"][task]["why"]
 
 
 def test_four_hours_a_working_day_fill_the_rest_when_they_should(shop: Shop) -> None:
@@ -210,6 +210,18 @@ def test_first_of_takes_the_earlier_of_calendar_and_meter(shop: Shop) -> None:
     assert task_of(shop, doc, soon)["likely"] == task_of(shop, doc, soon)["latest"] == "2027-02-09"
     assert "the calendar comes first, on 9 Feb 2027" in task_of(shop, doc, soon)["why"]
     assert task_of(shop, doc, later)["by"] == "meter" and task_of(shop, doc, later)["latest"] < "2027-01-01"
+
+
+def test_a_condition_that_holds_is_work_of_today(shop: Shop) -> None:
+    rule = {
+        "first_of": [{"when": {"reading": "coolant.strength", "below": 6}}, {"meter": "spindle_hours", "every": 900}]
+    }
+    task = make_task(shop, "Strengthen", rule)
+    assert task_of(shop, task=task)["by"] == "meter"
+    reading = {"quantity": "coolant.strength", "value": 4.5, "unit": "%"}
+    push(shop, shop.entry("reading.taken", reading, at=at(ago(1))))
+    found = task_of(shop, task=task)
+    assert found["by"] == "condition" and found["likely"] == TODAY.isoformat() and "below 6" in found["why"]
 
 
 def test_rules_after_an_event_that_run_on_a_meter_have_a_date(shop: Shop) -> None:

@@ -108,5 +108,7 @@ def _mark(out: dict[str, set[date]], machine: str, start_ms: int, end_ms: int, f
 
 
 def set_up_on(id_: str, zone: str) -> date:
-    """The shop's date on which something was set up: a UUIDv7 begins with its ms (RFC 9562, 5.7)."""
-    return local(zone)(int(id_.replace("-", "")[:12], 16)).date()
+    """The shop's date on which something was set up: a UUIDv7 begins with its ms (RFC 9562, 5.7); any other id tells
+    nothing, and counts as old."""
+    digits = id_.replace("-", "")
+    return local(zone)(int(digits[:12], 16)).date() if digits[12:13] == "7" else date.min

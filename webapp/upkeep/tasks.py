@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -11,7 +11,7 @@ from webapp.core.due import Due, judge
 from webapp.core.forecast import BEYOND, Asked, chance, crossings
 from webapp.core.numbers import say, tidy
 from webapp.core.pace import basis_of
-from webapp.core.rules import After, FirstOf, Meter, Rule, parse
+from webapp.core.rules import After, Each, FirstOf, Meter, Rule, When, parse
 from webapp.core.usage import say_rate
 from webapp.upkeep.shop import Definition, Shop
 from webapp.upkeep.use import Uses
@@ -43,15 +43,17 @@ class Part:
 
 @dataclass(frozen=True)
 class Foreseen:
-    """A task with its verdict, the forecasts of its meter rules, and the date of its others."""
+    """A task with its verdict, the forecasts of its meter rules, and the date of its others: `calendar`, which comes
+    of a date or, when `by_condition`, of something that holds today."""
 
     task: Definition
     rule: Rule
     due: Due
     parts: tuple[Part, ...] = ()
     calendar: date | None = None
+    by_condition: bool = False
     deferred: date | None = None
-    facts: dict[str, Any] = field(default_factory=dict)
+    done_today: bool = False
 
     @property
     def first(self) -> Part | None:
@@ -76,27 +78,19 @@ class Foreseen:
 def foresee(shop: Shop, uses: Uses) -> list[Foreseen]:
     """Every task in use; the meter rules of all of them are forecast at once."""
     gathered = [_gather(task, shop, uses) for task in shop.tasks]
-    asked = [(one[0]["machine"], part) for one in gathered for part in one[3]]
-    ranges = iter(_ranges(asked, shop, uses))
-    return [
-        Foreseen(
-            task, rule, due, tuple(Part(*part, next(ranges)) for part in parts), day,
-            date.fromisoformat(facts["deferred_to"]) if facts["deferred_to"] else None, facts,
-        )
-        for task, rule, due, parts, day, facts in gathered
-    ]  # fmt: skip
+    ranges = iter(_ranges([(one.task["machine"], left) for one, lefts in gathered for left in lefts], shop, uses))
+    return [replace(one, parts=tuple(Part(*left, next(ranges)) for left in lefts)) for one, lefts in gathered]
 
 
-_Part = tuple[str, float, float, str]
+_Left = tuple[str, float, float, str]
+"""Meter, what is left on it, the interval, the unit."""
 
 
-def _gather(
-    task: Definition, shop: Shop, uses: Uses
-) -> tuple[Definition, Rule, Due, list[_Part], date | None, dict[str, Any]]:
-    facts = shop.facts(task)
-    rule = parse(task["rule"])
-    parts: list[_Part] = []
-    dates: list[date] = []
+def _gather(task: Definition, shop: Shop, uses: Uses) -> tuple[Foreseen, list[_Left]]:
+    """A task judged, with its dates; and what its meter rules have left."""
+    facts, rule = shop.facts(task), parse(task["rule"])
+    lefts: list[_Left] = []
+    dates: list[tuple[date, bool]] = []
     # A meter that never moved stands where the task's count began.
     still = {meter["kind"]: facts["meter_start"].get(meter["kind"], 0) for meter in shop.meters(task["machine"])}
     undeferred = facts | {"deferred_to": None, "meters": still | facts["meters"]}
@@ -104,13 +98,18 @@ def _gather(
         verdict = judge(one, undeferred)
         meter = shop.meter(task["machine"], one.meter) if isinstance(one, (Meter, After)) and one.meter else None
         if meter and meter["id"] in uses.row and verdict.left is not None and verdict.every is not None:
-            parts.append((meter["id"], verdict.left, verdict.every, meter["unit"]))
+            lefts.append((meter["id"], verdict.left, verdict.every, meter["unit"]))
         elif verdict.due_on:
-            dates.append(verdict.due_on)
-    return task, rule, judge(rule, facts), parts, min(dates, default=None), facts
+            dates.append((verdict.due_on, isinstance(one, (When, Each))))
+    day, by_condition = min(dates, default=(None, False))
+    deferred = date.fromisoformat(facts["deferred_to"]) if facts["deferred_to"] else None
+    made = Foreseen(
+        task, rule, judge(rule, facts), (), day, by_condition, deferred, done_today=bool(facts["done_today"])
+    )
+    return made, lefts
 
 
-def _ranges(asked: list[tuple[str | None, _Part]], shop: Shop, uses: Uses) -> list[Range]:
+def _ranges(asked: list[tuple[str | None, _Left]], shop: Shop, uses: Uses) -> list[Range]:
     """The dates for each part; for a machine out of service as if it came back today."""
     import numpy as np
 
@@ -149,7 +148,7 @@ def _task(one: Foreseen, shop: Shop, uses: Uses) -> dict[str, Any]:
         "earliest": _iso(shown.early),
         "likely": _iso(shown.likely),
         "latest": _iso(shown.late),
-        "by": "meter" if by_meter and not rests else "calendar" if shown.likely else None,
+        "by": "meter" if by_meter and not rests else _by_date(one) if shown.likely else None,
         "meter": part.meter if part else None,
         "left": tidy(part.left, 3) if part else None,
         "every": tidy(part.every, 3) if part else None,
@@ -161,8 +160,12 @@ def _task(one: Foreseen, shop: Shop, uses: Uses) -> dict[str, Any]:
         "deferred_to": _iso(one.deferred),
         "resting": rests,
         "after_return": _after_return(part, shop) if part and rests else None,
-        "why": _why(one, part, shown, shop, uses, rests),
+        "why": _why(one, part, shop, uses, rests),
     }
+
+
+def _by_date(one: Foreseen) -> str:
+    return "condition" if one.by_condition else "calendar"
 
 
 def _calendar_only(one: Foreseen) -> Range:
@@ -175,22 +178,22 @@ def _after_return(part: Part, shop: Shop) -> list[int | None]:
     return [(day - shop.today).days if day else None for day in days]
 
 
-def _why(one: Foreseen, part: Part | None, shown: Range, shop: Shop, uses: Uses, rests: bool) -> str:
-    if part is None:
+def _why(one: Foreseen, part: Part | None, shop: Shop, uses: Uses, rests: bool) -> str:
+    if part is None or (one.by_condition and one.calendar):
         return one.due.why
     row = uses.row[part.meter]
     rate = float(uses.pace.a_week[row])
     left = f"{say(part.left)} {part.unit} left" if part.left > 0 else f"{say(-part.left)} {part.unit} over"
-    if not rate > 0:
-        return f"{left}. No use recorded yet on this meter: no date can be given."
     said = f"{left} at about {say_rate(rate, part.unit)}{_rests_on(uses, row)}"
-    if rests:
+    if rests and rate > 0:
         return f"{said}: the clock rests while the machine is out of service{_say_return(part, shop)}."
     if part.left <= 0:
         return f"{left}: due now."
     tail = _say_range(part.range)
     if part.range.passed >= LIKELY_REACHED:
         tail = f"probably reached since the last reading ({part.range.passed:.0%}): read the counter"
+    if not rate > 0:
+        said, tail = left, "no use recorded yet on this meter, so it gives no date"
     if one.calendar and (part.range.likely is None or one.calendar < part.range.likely):
         tail += f"; the calendar comes first, on {say_date(one.calendar)}"
     return f"{said}: {tail}."

@@ -152,7 +152,7 @@ def _days_of_use(one: Foreseen, shop: Shop, uses: Uses, end: date) -> dict[date,
     day = shop.today
     while day < end:
         chance = _chance(uses, rows, day.weekday()) if day not in shop.holidays else 0.0
-        if chance > 0 and not (day == shop.today and one.facts["done_today"]):
+        if chance > 0 and not (day == shop.today and one.done_today):
             found[day] = chance
         day += timedelta(days=1)
     return found
