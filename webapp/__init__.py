@@ -55,10 +55,10 @@ def create_app(settings: Settings | None = None) -> Flask:
 
 def _register(app: Flask) -> None:
     """Every blueprint there is."""
-    from webapp.api import definitions, devices, feeds, records, session, shell, sync, upkeep
+    from webapp.api import cards, definitions, devices, feeds, records, session, shell, sync, upkeep
     from webapp.api.openapi import OurApi
 
     api = OurApi(app)
-    for module in (session, devices, sync, definitions, records, upkeep, feeds):
+    for module in (session, devices, sync, definitions, records, upkeep, feeds, cards):
         api.register_blueprint(module.blueprint)
     app.register_blueprint(shell.blueprint)

@@ -142,7 +142,7 @@ def whole(shop: Shop) -> dict[str, Any]:
         "checklist": {"machine": shop.mill, "name": "Weekly", "form": "weekly", "checks": [check]},
         "item": {"name": "Belt", "kind": "belt", "unit": "piece", "reorder_at": 2, "lead_days": 9, "cost": 12.5, "machine": shop.saw},
         "person": {"name": "Bo Lind", "initials": "BL", "role": "member", "pin": {"salt": "a", "iterations": 200_000, "hash": "b"}},
-        "shop": {"name": "Second", "time_zone": "Europe/Oslo", "units": "us", "hours_a_week": 30, "holidays": ["2026-12-25"]},
+        "shop": {"name": "Second", "time_zone": "Europe/Oslo", "units": "us", "hours_a_week": 30, "holidays": ["2026-12-25"], "authorities": ["us_osha"]},
     }  # fmt: skip
 
 

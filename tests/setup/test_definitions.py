@@ -160,3 +160,16 @@ def test_every_starter_of_the_library_can_stand(owned: Shop) -> None:
     for starter in starters:
         answer = call(owned, "POST", f"/library/machines/{starter['key']}/stand", {"name": starter["name"]})
         assert answer.status_code == 201, (starter["key"], answer.get_json())
+
+
+def test_a_shop_chooses_whose_limits_apply(owned: Shop) -> None:
+    body = call(owned, "GET", "/definitions/shop").get_json()[0]
+    path = f"/definitions/shop/{body['id']}"
+    chosen = body | {"authorities": ["us_osha", "us_niosh"]}
+    assert call(owned, "PUT", path, chosen, **{"If-Match": '"1"'}).get_json()["authorities"] == ["us_osha", "us_niosh"]
+    unknown = call(owned, "PUT", path, chosen | {"authorities": ["us_osha", "mars"]}, **{"If-Match": '"2"'})
+    fault = assert_problem(unknown, 422, "authorities.1")["errors"][0]
+    assert "us_osha" in fault["mend"] and "mars" in fault["problem"]
+    assert_problem(
+        call(owned, "PUT", path, chosen | {"authorities": ["eu", "eu"]}, **{"If-Match": '"2"'}), 422, "authorities"
+    )

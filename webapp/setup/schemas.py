@@ -14,6 +14,7 @@ from webapp.core.lubrication import ISO_VG
 from webapp.core.problems import MixError
 from webapp.core.units import SECONDS_IN
 from webapp.feeds.fetching import check_url
+from webapp.library.limits import authorities
 from webapp.records.faults import said
 from webapp.records.fields import Amounts, Day, Flag, Id, Number, Text, Whole, one_of
 from webapp.records.kinds.rounds import FORMS
@@ -42,6 +43,12 @@ class Zone(Text):
         return name
 
 
+def one_of_authorities(value: str) -> None:
+    """Whoever publishes limits in the library."""
+    if value not in authorities():
+        raise ValidationError(said(f"is «{value}», not in the library", f"send one of: {', '.join(authorities())}"))
+
+
 class Shop(Strict):
     name = Text(120, required=True)
     time_zone = Zone(60, required=True)
@@ -49,6 +56,12 @@ class Shop(Strict):
     jurisdiction = Text(60, load_default="US")
     hours_a_week = Number(0, 168, load_default=30)
     holidays = fields.List(Day(), load_default=list)
+    authorities = fields.List(Text(40, validate=one_of_authorities))
+
+    @validates("authorities")
+    def _each_once(self, value: list[str], **_: Any) -> None:
+        if len(set(value)) != len(value):
+            raise ValidationError(said("names one twice", "name each authority once"))
 
 
 class Bay(Strict):
