@@ -61,6 +61,7 @@ def test_a_morning_without_the_server(server: Server, device: Callable[..., Any]
     assert len(record(server)) == before, "nothing can have reached a server that is not there"
 
     server.start()
+    page.evaluate("() => document.dispatchEvent(new Event('visibilitychange'))")  # the phone is taken out again
     page.get_by_text("kept on this phone").first.wait_for(state="detached", timeout=60_000)
     made = record(server)[before:]
     assert [entry["kind"] for entry in made][:3] == ["round.done", "finding.opened", "tag.on"]
