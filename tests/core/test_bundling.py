@@ -31,7 +31,7 @@ def test_a_near_task_shares_the_lock_out_of_one_that_is_due() -> None:
     (early,) = found.early
     assert (early.task, early.days_early, early.share, early.lock_out) == ("mat", 6, 0.1, True)
     assert found.why == (
-        "While Mill 1 is locked out for the filter: also the mat (10 min, 6 days early)."
+        "While Mill 1 is locked out for “the filter”: also “the mat” (10 min, 6 days early)."
         " One lock-out serves them all: about 5 min less."
     )
 
@@ -69,7 +69,7 @@ def test_a_machine_out_of_service_is_stopped_anyway() -> None:
     tasks = [task("x", "near"), task("y", "near", locked=False), task("z", "resting", used=0.3)]
     assert joined(*tasks, stopped=True) == ["x", "y"]
     found = bundle("the mill", tasks, TODAY, stopped=True)
-    assert found is not None and found.why.startswith("While the mill is out of service: also the x")
+    assert found is not None and found.why.startswith("While the mill is out of service: also “the x”")
 
 
 states = st.sampled_from(["resting", "near", "due", "late"])

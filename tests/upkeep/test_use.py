@@ -12,6 +12,7 @@ from tests.conftest import Shop
 from tests.problem import assert_problem
 from webapp.core.instants import instant_text
 from webapp.database import db, writing
+from webapp.records.append import head
 from webapp.setup import definitions
 from webapp.upkeep.document import document
 from webapp.upkeep.history import WINDOW_DAYS, day_start_ms
@@ -286,7 +287,7 @@ def test_near_tasks_join_one_that_is_due_while_the_machine_is_locked_out(shop: S
     (bundle,) = told(shop)["machines"][shop.mill]["bundles"]
     assert bundle["because"] == [shop.task] and [row["task"] for row in bundle["with"]] == [near]
     assert bundle["lock_out"] and bundle["saved"] == 5 and bundle["minutes"] == 30 and not bundle["stopped"]
-    assert bundle["why"].startswith("While Mill 1 is locked out for Way-oil filter: also Fan mat (10 min")
+    assert bundle["why"].startswith("While Mill 1 is locked out for “Way-oil filter”: also “Fan mat” (10 min")
 
 
 def test_phones_ask_again_and_are_told_only_what_is_new(shop: Shop) -> None:
@@ -297,6 +298,10 @@ def test_phones_ask_again_and_are_told_only_what_is_new(shop: Shop) -> None:
     client = shop.app.test_client()
     again = client.get("/api/v1/upkeep", headers=shop.headers() | {"If-None-Match": tag})
     assert again.status_code == 304 and not again.get_data() and again.headers["ETag"] == tag
+    with shop.app.app_context(), writing() as session:
+        head(session).epoch = "restored"
+    restored = client.get("/api/v1/upkeep", headers=shop.headers() | {"If-None-Match": tag})
+    assert restored.status_code == 200 and restored.headers["ETag"] != tag
     shop.push(shop.added(1))
     changed = client.get("/api/v1/upkeep", headers=shop.headers() | {"If-None-Match": tag})
     assert changed.status_code == 200 and changed.headers["ETag"] != tag

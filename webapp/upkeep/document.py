@@ -15,10 +15,14 @@ from webapp.upkeep import tasks, use, wear, work
 from webapp.upkeep.fluids import fluids_document
 from webapp.upkeep.shop import load
 
+SHAPE = 1
+"""Counted up when the document's shape changes, so that a phone asks for it again after an update."""
+
 
 def version(session: Session, now_ms: int) -> str:
-    """What the document depends on: where the record stands, and the shop's date. Its ETag."""
-    return f"{head(session).position}-{shop_date(now_ms, shop_zone(session)).isoformat()}"
+    """What the document depends on: its shape, where the record stands, and the shop's date. Its ETag."""
+    at = head(session)
+    return f"{SHAPE}-{at.epoch}-{at.position}-{shop_date(now_ms, shop_zone(session)).isoformat()}"
 
 
 def document(session: Session, now_ms: int) -> dict[str, Any]:
