@@ -24,6 +24,8 @@ const PLACES = {
   machine: () => import("./places/machine.js"),
   wearing: () => import("./places/wearing/index.js"),
   ahead: () => import("./places/ahead/index.js"),
+  coolant: () => import("./places/coolant/index.js"),
+  sums: () => import("./places/sums/index.js"),
   round: () => import("./places/round.js"),
   records: () => import("./places/records.js"),
   phone: () => import("./places/phone.js"),
@@ -48,7 +50,7 @@ const NAV = [
 ];
 
 /** Which entry of the nav a place belongs to. @type {Record<string, string>} */
-const BELONGS = { round: "today", machine: "shop", wearing: "shop", ahead: "today", tag: "shop", finding: "shop", task: "today", raise: "shop", phone: "records", who: "" };
+const BELONGS = { round: "today", machine: "shop", wearing: "shop", ahead: "today", coolant: "shop", sums: "log", tag: "shop", finding: "shop", task: "today", raise: "shop", phone: "records", who: "" };
 
 /** The places that are loaded by now. */
 const loaded = signal(/** @type {Record<string, PlaceModule["default"]>} */ ({}));

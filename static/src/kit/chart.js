@@ -11,7 +11,7 @@ import { theme } from "./theme.js";
  * @property {string} name
  * @property {string} unit
  * @property {(number | null)[]} values
- * @property {"line" | "curve" | "dots" | "steps" | "bars" | "dashes"} [draw] "line" when left out; a "curve" is a line without its points
+ * @property {"line" | "curve" | "dots" | "marks" | "steps" | "bars" | "dashes"} [draw] "line" when left out; a "curve" is a line without its points; "marks" are open diamonds, to lie around the points of another
  * @property {number} [places] decimals, 1 when left out
  */
 /** @typedef {{ name: string, value: number }} Limit a level across the whole chart */
@@ -70,6 +70,27 @@ function drawLimits(plot, limits) {
   ctx.restore();
 }
 
+/** Open diamonds, told from points by their shape. @param {UPlot} plot @param {Series[]} series */
+function drawMarks(plot, series) {
+  const { ctx } = plot;
+  const size = 9 * devicePixelRatio;
+  ctx.save();
+  ctx.lineWidth = 2 * devicePixelRatio;
+  series.forEach(({ draw, values }, index) => {
+    if (draw !== "marks") return;
+    ctx.strokeStyle = ink(plot.root, INKS[index % INKS.length]);
+    values.forEach((value, at) => {
+      if (value === null) return;
+      const [x, y] = [plot.valToPos(plot.data[0][at], "x", true), plot.valToPos(value, "y", true)];
+      ctx.beginPath();
+      for (const [across, up] of [[0, -size], [size, 0], [0, size], [-size, 0]]) ctx.lineTo(x + across, y + up);
+      ctx.closePath();
+      ctx.stroke();
+    });
+  });
+  ctx.restore();
+}
+
 /** @param {UPlot} plot @param {[number, number]} good */
 function shade(plot, good) {
   const { ctx, bbox } = plot;
@@ -100,7 +121,7 @@ function seriesOptions(uPlot, { name, draw = "line" }, index) {
   /** @type {import("uplot").Series} */
   const options = { label: name, stroke, width: 2, dash: draw === "dashes" ? [7, 4] : DASHES[index % DASHES.length], spanGaps: true,
     points: { show: draw === "line" || draw === "dots", size: 7, stroke, fill: stroke } };
-  if (draw === "dots") options.paths = () => null;
+  if (draw === "dots" || draw === "marks") options.paths = () => null;
   if (draw === "steps") options.paths = uPlot.paths.stepped?.({ align: 1 });
   if (draw === "bars") Object.assign(options, { paths: uPlot.paths.bars?.({ size: [0.7, 48] }), fill: stroke });
   return options;
@@ -123,7 +144,7 @@ function optionsOf(uPlot, props, width, onPlace) {
     series: [{}, ...series.map((one, index) => seriesOptions(uPlot, one, index))],
     hooks: {
       drawClear: [(plot) => { if (good) shade(plot, good); }],
-      draw: [(plot) => drawLimits(plot, limits)],
+      draw: [(plot) => drawLimits(plot, limits), (plot) => drawMarks(plot, series)],
       setCursor: [(plot) => { if (typeof plot.cursor.idx === "number") onPlace(plot.cursor.idx); }],
     },
   };
@@ -179,12 +200,18 @@ function Table({ x, series }) {
       ${series.map(({ name, values, places = 1 }) => html`<td key=${name} class="num">${values[index] === null ? "" : figure(values[index], places)}</td>`)}</tr>`)}</tbody></table></div>`;
 }
 
+/** How a series is drawn, small. @param {{ draw: Series["draw"], index: number }} props */
+function Swatch({ draw, index }) {
+  const stroke = `var(${INKS[index % INKS.length]})`;
+  if (draw === "marks") return html`<svg width="30" height="20" aria-hidden="true"><path d="M15 1l9 9-9 9-9-9z" fill="none" stroke=${stroke} stroke-width="2" /></svg>`;
+  return html`<svg width="30" height="10" aria-hidden="true"><path d="M1 5h28" stroke=${stroke} stroke-width=${draw === "bars" ? 8 : 2.5}
+    stroke-dasharray=${draw === "dashes" ? "7 4" : DASHES[index % DASHES.length].join(" ")} /></svg>`;
+}
+
 /** @param {{ series: Series[] }} props */
 function Key({ series }) {
   if (series.length < 2) return null;
-  return html`<ul class="chart-key">${series.map(({ name, draw }, index) => html`<li key=${name}>
-    <svg width="30" height="10" aria-hidden="true"><path d="M1 5h28" stroke=${`var(${INKS[index % INKS.length]})`} stroke-width=${draw === "bars" ? 8 : 2.5}
-      stroke-dasharray=${draw === "dashes" ? "7 4" : DASHES[index % DASHES.length].join(" ")} /></svg>${name}</li>`)}</ul>`;
+  return html`<ul class="chart-key">${series.map(({ name, draw }, index) => html`<li key=${name}><${Swatch} draw=${draw} index=${index} />${name}</li>`)}</ul>`;
 }
 
 /** @param {ChartProps} props */

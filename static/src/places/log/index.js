@@ -29,6 +29,7 @@ export default function Log({ parts: [way = ""], query }) {
   const tail = machine ? `?machine=${machine}` : "";
   return html`<${Page} title="Log"><div class="log-ways">${Object.entries(WAYS).map(
     ([name, { text, icon }]) => html`<a key=${name} class="log-way" href=${`#/log/${name}${tail}`}><${Icon} name=${icon} size=${36} />${text}</a>`,
-  )}<a class="log-way" href=${machine ? `#/finding/${machine}` : "#/finding"}><${Icon} name="hand" size=${36} />Something is wrong</a></div>
+  )}<a class="log-way" href=${machine ? `#/finding/${machine}` : "#/finding"}><${Icon} name="hand" size=${36} />Something is wrong</a>
+    <a class="log-way" href=${`#/sums${tail}`}><${Icon} name="sum" size=${36} />Bench sums</a></div>
     ${machine && html`<${Section} title="Last entries"><${LastEntries} machine=${machine} /><//>`}<//>`;
 }

@@ -1,0 +1,27 @@
+// Bench sums: the trade's arithmetic at hand, without signal, in US units or metric.
+import { html } from "htm/preact";
+import { Page, Section, iconOf } from "../../kit/index.js";
+import { definitions } from "../../store/index.js";
+import { SUMS } from "./list.js";
+import { SumPage } from "./page.js";
+
+/** What stands first for a machine, by its drawing. @type {Record<string, string>} */
+const FIRST = { saw: "Saw", mill: "Coolant", sander: "Turning, grinding, sanding", cabinet: "Air and blast", compressor: "Air and blast" };
+
+/** The groups in order, that of the machine first. @param {import("../../store/types.js").Definition | undefined} machine */
+function groups(machine) {
+  const all = [...new Set(Object.values(SUMS).map(({ group }) => group))];
+  const first = machine ? FIRST[iconOf(machine)] : undefined;
+  return first ? [first, ...all.filter((group) => group !== first)] : all;
+}
+
+/** @param {{ parts: string[], query: URLSearchParams }} props */
+export default function SumsPlace({ parts: [name = ""], query }) {
+  const machine = definitions.value.byId.get(query.get("machine") ?? "");
+  const tail = machine ? `?machine=${machine.id}` : "";
+  if (Object.hasOwn(SUMS, name)) return html`<${SumPage} sum=${SUMS[name]} back=${`#/sums${tail}`} />`;
+  return html`<${Page} title="Bench sums" back=${machine ? `#/machine/${machine.id}` : "#/log"}>
+    <p class="soft">Nothing here is put in the record. All of it works without signal.</p>
+    <div class="sum-groups">${groups(machine).map((group) => html`<${Section} key=${group} title=${group}><ul class="lines">${Object.entries(SUMS)
+      .filter(([, sum]) => sum.group === group).map(([word, { title, short }]) => html`<li key=${word}><a href=${`#/sums/${word}${tail}`}><b>${title}</b><span class="soft">${short}</span></a></li>`)}</ul><//>`)}</div><//>`;
+}
