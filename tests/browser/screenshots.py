@@ -56,6 +56,8 @@ def seed(data: Path) -> dict[str, str]:
         for checklist in list_all(session, "checklist"):
             if checklist["form"] == "start-up" and checklist["machine"] == found["cnc_mill"]:
                 found["round"] = str(checklist["id"])
+        for machine in list_all(session, "machine"):
+            found |= {f"{machine['starter']} {part['name']}": str(part["id"]) for part in machine["parts"]}
         for kind in ("round.done", "part.changed"):
             newest = select(Entry.id).where(Entry.kind == kind).order_by(Entry.ms.desc()).limit(1)
             found[kind] = str(session.execute(newest).scalar_one())
@@ -68,12 +70,16 @@ def seed(data: Path) -> dict[str, str]:
 
 def screens(ids: dict[str, str]) -> list[Screen]:
     """Every place, in the order of the nav."""
-    mill = ids["cnc_mill"]
+    mill, saw, sander = ids["cnc_mill"], ids["band_saw"], ids["belt_sander"]
     return [
         Screen("today", "today"),
+        Screen("weeks-ahead", "ahead"),
         Screen("shop", "shop"),
         Screen("machine", f"machine/{mill}"),
-        Screen("saw", f"machine/{ids['band_saw']}"),
+        Screen("saw", f"machine/{saw}"),
+        Screen("wearing-blade", f"wearing/{saw}/{ids['band_saw Blade']}"),
+        Screen("wearing-few", f"wearing/{saw}/{ids['band_saw Chip brush']}"),
+        Screen("wearing-belt", f"wearing/{sander}/{ids['belt_sander Abrasive belt']}"),
         Screen("round", f"round/{mill}/{ids['round']}", ("Begin",)),
         Screen("tag", f"tag/{mill}"),
         Screen("log", "log"),

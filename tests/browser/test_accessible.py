@@ -30,7 +30,7 @@ def places(snapshot: dict[str, Any], ids: dict[str, str]) -> list[str]:
     task = next(one["id"] for one in defined["tasks"] if one["machine"] == mill and not one["checklist"])
     part = next(one for one in defined["machines"] if one["id"] == saw)["parts"][0]["id"]
     return [
-        "today", "shop", f"machine/{mill}", f"machine/{sander}", "machine/shop", "ahead", f"wearing/{saw}/{part}",
+        "today", "ahead", "shop", f"wearing/{mill}/{part}", f"machine/{mill}", f"machine/{sander}", "machine/shop", "ahead", f"wearing/{saw}/{part}",
         "records", f"records/{snapshot['entries'][0]['id']}", f"records/{snapshot['entries'][-1]['id']}", "phone",
         f"tag/{mill}", f"tag/{sander}/{tag}", "finding", f"finding/{mill}", f"raise/{mill}", f"task/{mill}/{task}",
         "signin", "join", "who",

@@ -41,20 +41,38 @@ def define(server: Server, ids: dict[str, str]) -> dict[str, Any]:
             for name, every, began in zip(EXTRA, (7, 30), (10, 27), strict=True):
                 start = instant_text(now_ms() - began * DAY)[:10]
                 task = {"name": name, "machine": ids["saw"], "rule": {"every": {"days": every}}, "start": start}
-                task |= {"minutes": 15, "cautions": ["lock_out"], "steps": [], "why": "Chips pack there.", "source": "a test"}
+                task |= {
+                    "minutes": 15,
+                    "cautions": ["lock_out"],
+                    "steps": [],
+                    "why": "Chips pack there.",
+                    "source": "a test",
+                }
                 definitions.create(session, "task", task, ids["ann"])
         area = next(meter for meter in saw["meters"] if meter["kind"] == "cut_area")
+        counted = {"cut_area", "part.changed"}
+        rules = {
+            one["id"]: one["rule"] for one in definitions.list_all(db.session(), "task") if one["machine"] == ids["saw"]
+        }
+        done = [key for key, rule in rules.items() if counted & {rule.get("meter"), rule.get("after")}]
         db.session.remove()
         db.engine.dispose()
-    return {"area": area["id"], "blade": blade["id"]}
+    return {"area": area["id"], "blade": blade["id"], "done": done}
 
 
 def work(ids: dict[str, str], found: dict[str, Any]) -> list[dict[str, Any]]:
-    """Twelve weeks of cutting, with a new blade after every twelfth day."""
+    """Twelve weeks of cutting, with a new blade after every twelfth day, and what hangs on the blade done yesterday."""
     made: list[dict[str, Any]] = []
 
     def add(kind: str, at: int, body: dict[str, Any]) -> None:
-        one = {"id": new_id(), "kind": kind, "machine": ids["saw"], "by": ids["ann"], "seq": len(made) + 1, "body": body}
+        one = {
+            "id": new_id(),
+            "kind": kind,
+            "machine": ids["saw"],
+            "by": ids["ann"],
+            "seq": len(made) + 1,
+            "body": body,
+        }
         made.append(one | {"at": instant_text(at)})
 
     begin = now_ms() - DAYS * DAY
@@ -63,6 +81,8 @@ def work(ids: dict[str, str], found: dict[str, Any]) -> list[dict[str, Any]]:
             add("part.changed", begin + day * DAY, {"part": found["blade"], "reason": "Worn out", "grade": "M42"})
         wobble = 1 + 0.2 * ((day * 7) % 5 - 2)
         add("meter.added", begin + day * DAY + HOUR, {"meter": found["area"], "amount": round(A_DAY * wobble, 1)})
+    for task in found["done"]:
+        add("task.done", now_ms() - DAY, {"task": task})
     return made
 
 
