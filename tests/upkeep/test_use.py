@@ -145,6 +145,10 @@ def test_readings_alone_spread_back_and_the_days_since_the_last_are_reckoned_wit
     task = task_of(shop, task=new)
     # 15 h were left ten days ago, and 20 h a week have likely run since.
     assert task["reached"] > 0.8 and task["likely"] == TODAY.isoformat() and "read the counter" in task["why"]
+    # Hours counted on by hand since then are some of those, not hours on top of them.
+    push(shop, shop.added(2, at=at(ago(4))))
+    again = task_of(shop, task=new)
+    assert again["left"] == 13 and again["reached"] == pytest.approx(task["reached"], abs=0.02)
 
 
 def test_a_replaced_counter_leaves_a_gap_and_no_leap(shop: Shop) -> None:

@@ -100,10 +100,8 @@ def _why(
     machine: str, due: Sequence[Candidate], early: Sequence[Early], names: dict[str, str], saved: float, stopped: bool
 ) -> str:
     also = ", ".join(f"“{names[row.task]}” ({say(row.minutes)} min, {_ahead(row.days_early)})" for row in early)
-    if stopped:
-        start = f"While {machine} is out of service"
-    else:
-        start = f"While {machine} is locked out for {_list([f'“{row.name}”' for row in due if row.lock_out])}"
+    locked = [f"“{row.name}”" for row in due if row.lock_out]
+    start = f"While {machine} is " + ("out of service" if stopped else f"locked out for {_list(locked)}")
     gain = f" One lock-out serves them all: about {say(saved)} min less." if saved else ""
     return f"{start}: also {also}.{gain}"
 

@@ -67,7 +67,8 @@ class Told:
 
     `counted`: most of the use is known by the day, so a day without any was a day without use, up to yesterday;
     otherwise only the days `read_from` to `read_to` are known, between the first reading and the last. `blind`: days
-    of which a counter that was replaced told nothing. `backwards`: readings below the one before, not counted.
+    of which a counter that was replaced told nothing. `since`: what was counted on after the last reading.
+    `backwards`: readings below the one before, not counted.
     """
 
     exact: Mapping[date, float] = field(default_factory=dict)
@@ -78,6 +79,7 @@ class Told:
     read_from: date | None = None
     read_to: date | None = None
     counted: bool = True
+    since: float = 0.0
     backwards: int = 0
     replaced: int = 0
 
@@ -187,12 +189,13 @@ class _Teller:
         self.since.clear()
 
     def told(self) -> Told:
+        since = sum(self.since.values())
         self._keep(1.0)
         spread = sum(stretch.amount for stretch in self.stretches)
         return Told(
             self.exact, tuple(self.stretches), tuple(self.blind), self.first, self.last, self.read_from, self.read_to,
             counted=self.read_to is None or (self.counted_sum > 0 and self.counted_sum >= spread),
-            backwards=self.backwards, replaced=self.replaced,
+            since=since, backwards=self.backwards, replaced=self.replaced,
         )  # fmt: skip
 
 

@@ -120,7 +120,12 @@ def _ranges(asked: list[tuple[str | None, _Left]], shop: Shop, uses: Uses) -> li
     rows = [uses.row[part[0]] for _, part in asked]
     starts = [today if out else uses.starts[row] for row, out in zip(rows, back, strict=True)]
     shares = [1.0 if out else uses.shares[row] for row, out in zip(rows, back, strict=True)]
-    question = Asked(np.array(rows), np.array([part[1] for _, part in asked]), np.array(starts), np.array(shares))
+    # Where the days since the last reading are still to be reckoned, what was counted in them is part of that.
+    again = [
+        0.0 if out or uses.tolds[row].counted else uses.tolds[row].since for row, out in zip(rows, back, strict=True)
+    ]
+    needs = [left[1] + more for (_, left), more in zip(asked, again, strict=True)]
+    question = Asked(np.array(rows), np.array(needs), np.array(starts), np.array(shares))
     found = crossings(uses.pace, uses.ahead, question)
     passed = chance(uses.pace, uses.ahead, question, today - 1)
 
