@@ -95,7 +95,8 @@ def good(shop: Shop) -> dict[str, dict[str, Any]]:
             "alloy": "C36000", "weight": 20, "unit": "lb", "container": "drum 2", "to": "scrap", "dust": False, "note": "n",
         },
         "ppe.checked": {
-            "person": shop.owner, "kind": "lung", "what": "half mask", "result": "replaced", "hours": 12, "note": "n",
+            "person": shop.owner, "kind": "lung", "what": "half mask", "result": "replaced", "hours": 12, "change_after": 40,
+            "change_by": "2027-02-01", "note": "n",
         },
         "fit.tested": {
             "person": shop.owner, "respirator": "half mask M", "make_note": "n", "method": "quantitative", "factor": 400,

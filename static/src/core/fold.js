@@ -193,10 +193,13 @@ const personOf = (doc, id) => ((doc.people ??= {})[id] ??= { ppe: {}, fits: {}, 
 /** @param {Doc} doc @param {Effective} entry */
 function ppeChecked(doc, { at, by, body }) {
   const key = body.what ? `${body.kind}/${body.what}` : body.kind;
-  const row = (personOf(doc, body.person).ppe[key] ??= { since: null, hours: 0, last_hours: null });
+  const row = (personOf(doc, body.person).ppe[key] ??= { since: null, hours: 0, last_hours: null, change_after: null, change_by: null });
   Object.assign(row, { at, by, result: body.result, note: body.note ?? null, hours: r6(row.hours + (body.hours ?? 0)) });
   // The hours named with a new one were worn on the old one.
-  if (body.result === "replaced" || body.result === "issued") Object.assign(row, { last_hours: row.hours || null, hours: 0, since: at });
+  if (body.result === "replaced" || body.result === "issued") {
+    Object.assign(row, { last_hours: row.hours || null, hours: 0, since: at, change_after: null, change_by: null });
+  }
+  for (const name of ["change_after", "change_by"]) row[name] = body[name] ?? row[name];
 }
 
 /** @param {Doc} doc @param {Effective} entry */

@@ -172,9 +172,12 @@ class ExposureBody(Body):
         faults = {n: {"unit": [wrong]} for n, one in enumerate(data["samples"]) if one["unit"] not in units}
         if faults:
             raise ValidationError({"samples": faults})
-        if sum(one["minutes"] for one in data["samples"]) > DAY_MINUTES:
-            problem = said("last longer than 24 hours together", "log each day's samples as a measurement of its own")
-            raise ValidationError(problem, "samples")
+        if noise and (odd := [n for n, one in enumerate(data["samples"]) if not 20 <= one["value"] <= 160]):
+            told = said("is not between 20 and 160 dBA", "read the meter again, set to slow and A")
+            raise ValidationError({"samples": {n: {"value": [told]} for n in odd}})
+        if sum(one["minutes"] for one in data["samples"]) > data["shift_hours"] * 60 + 0.5:
+            mend = "send the hours of the shift; samples that ran side by side are measurements of their own"
+            raise ValidationError(said("is shorter than the samples together", mend), "shift_hours")
 
 
 @kind

@@ -36,19 +36,23 @@ class _OfPeople(Kind):
 
 
 class PpeBody(Body):
-    """One piece of equipment of one person; `hours`: worn since the last entry, of a cartridge."""
+    """One piece of equipment of one person; `hours`: worn since the last entry, of a cartridge; `change_after` hours
+    or on `change_by` it is to be changed."""
 
     person = Ref("person", required=True)
     kind = Text(10, required=True, validate=one_of(*PARTS))
     what = Text(80, allow_none=True)
     result = Text(10, required=True, validate=one_of(*RESULTS))
     hours = Number(0, 10_000, allow_none=True)
+    change_after = Number(above=0, high=10_000, allow_none=True)
+    change_by = Day(allow_none=True)
     note = Text(allow_none=True)
 
     @validates_schema(skip_on_field_errors=True)
     def _hours_of_a_cartridge(self, data: Doc, **_: Any) -> None:
-        if data.get("hours") is not None and data["kind"] != "lung":
-            raise ValidationError(said("is for cartridges", "leave it out, or send kind lung"), "hours")
+        of_cartridges = [name for name in ("hours", "change_after") if data.get(name) is not None]
+        if of_cartridges and data["kind"] != "lung":
+            raise ValidationError(said("is for cartridges", "leave it out, or send kind lung"), of_cartridges[0])
         if data["result"] == "refused" and not data.get("note"):
             raise ValidationError(said("is missing", "write why it was refused"), "note")
 
@@ -66,13 +70,14 @@ class PpeChecked(_OfPeople):
     def fold(self, doc: Doc, entry: Effective) -> None:
         body = entry.body
         key = f"{body['kind']}/{body['what']}" if body.get("what") else body["kind"]
-        blank: Doc = {"since": None, "hours": 0, "last_hours": None}
+        blank: Doc = {"since": None, "hours": 0, "last_hours": None, "change_after": None, "change_by": None}
         row = person_of(doc, body["person"])["ppe"].setdefault(key, blank)
         row.update(at=entry.at, by=entry.by, result=body["result"], note=body.get("note"))
         row["hours"] = r6(row["hours"] + (body.get("hours") or 0))
         if body["result"] in NEW:
             # The hours named with a new one were worn on the old one.
-            row.update(last_hours=row["hours"] or None, hours=0, since=entry.at)
+            row.update(last_hours=row["hours"] or None, hours=0, since=entry.at, change_after=None, change_by=None)
+        row.update({name: body[name] for name in ("change_after", "change_by") if body.get(name) is not None})
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
         what = body.get("what") or f"{body['kind']} protection"
@@ -139,6 +144,9 @@ class TrainingBody(Body):
         if not data.get("trainer") and not data.get("outside"):
             problem = said("is missing", "name who trained; somebody from elsewhere goes under outside")
             raise ValidationError(problem, "trainer")
+        if data.get("trainer") == data["person"] and not data.get("outside"):
+            mend = "name another; for a course or a trainer from elsewhere, say so under outside"
+            raise ValidationError(said("is the person themselves", mend), "trainer")
 
 
 @kind
