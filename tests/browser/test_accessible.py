@@ -28,9 +28,11 @@ def places(snapshot: dict[str, Any], ids: dict[str, str]) -> list[str]:
     defined = snapshot["definitions"]
     tag = next(iter(snapshot["state"]["machines"][sander]["tags"]))
     task = next(one["id"] for one in defined["tasks"] if one["machine"] == mill and not one["checklist"])
-    part = next(one for one in defined["machines"] if one["id"] == saw)["parts"][0]["id"]
+    machines = {one["id"]: one for one in defined["machines"]}
+    part, fluids = machines[saw]["parts"][0]["id"], [fluid["id"] for fluid in machines[mill]["fluids"]]
     return [
-        "today", "ahead", "shop", f"wearing/{mill}/{part}", f"machine/{mill}", f"machine/{sander}", "machine/shop", "ahead", f"wearing/{saw}/{part}",
+        "today", "shop", f"machine/{mill}", f"machine/{sander}", "machine/shop", "ahead", f"wearing/{saw}/{part}",
+        *[f"coolant/{mill}/{fluid}" for fluid in fluids], "sums",
         "records", f"records/{snapshot['entries'][0]['id']}", f"records/{snapshot['entries'][-1]['id']}", "phone",
         f"tag/{mill}", f"tag/{sander}/{tag}", "finding", f"finding/{mill}", f"raise/{mill}", f"task/{mill}/{task}",
         "signin", "join", "who",
@@ -73,6 +75,12 @@ def test_no_place_has_a_serious_fault(works: Works, device: Callable[..., Any]) 
     for place in wanted:
         go(page, place)
         page.wait_for_function("() => document.querySelector('h1')?.textContent.trim()")
+        audit.look(place)
+    go(page, "sums")
+    page.locator(".sum-groups a").first.wait_for()
+    hrefs = page.locator(".sum-groups li:first-child a").evaluate_all("links => links.map((link) => link.hash)")
+    for place in [href.removeprefix("#/") for href in hrefs]:  # one of each group: they share one page
+        go(page, place)
         audit.look(place)
     walk(page, works.ids["mill"], audit)
     page.emulate_media(color_scheme="light")
