@@ -57,7 +57,7 @@ def _runs(signals: list[control.Signal], points: Points) -> list[dict[str, Any]]
     """Signals of one rule at one reading after another told once, oldest first."""
     runs: dict[tuple[str, str, int], list[int]] = {}
     following: dict[tuple[str, str], tuple[str, str, int]] = {}
-    says = {one.rule: one.says for one in signals}
+    says = {(one.rule, one.side): one.says for one in signals}
     for one in signals:
         key = following.get((one.rule, one.side))
         if key is None or runs[key][-1] != one.index - 1:
@@ -66,7 +66,7 @@ def _runs(signals: list[control.Signal], points: Points) -> list[dict[str, Any]]
         runs[key].append(one.index)
     rows = [
         {
-            "rule": rule, "side": side, "says": says[rule], "readings": len(run),
+            "rule": rule, "side": side, "says": says[rule, side], "readings": len(run),
             "from": instant_text(points[run[0]][0]), "to": instant_text(points[run[-1]][0]),
         }
         for (rule, side, _), run in runs.items()

@@ -17,7 +17,7 @@ import { area } from "./sections.js";
 
 const FEWEST_TEETH = 3;
 const USUAL_MOST = 14;
-const TEETH_SOURCE = "fsmdirect.com: no fewer than 3 teeth in the cut, no more than 10 to 14";
+export const TEETH_SOURCE = "fsmdirect.com: no fewer than 3 teeth in the cut, no more than 10 to 14";
 export const MH31 = "Machinery's Handbook, 31st edition, p. 1245";
 export const MANUAL = "a band-saw maker's manual (manualshive.com, BS-13LS, p. 10)";
 const CHART = "a blade seller's chart by size (sawblade.com)";

@@ -65,6 +65,12 @@ function drawLimits(plot, limits) {
     ctx.moveTo(bbox.left, y);
     ctx.lineTo(bbox.left + bbox.width, y);
     ctx.stroke();
+    ctx.save();
+    ctx.setLineDash([]);
+    ctx.lineWidth = 4 * ratio;
+    ctx.strokeStyle = ink(plot.root, "--ground");
+    ctx.strokeText(name, bbox.left + bbox.width - 4 * ratio, y - 4 * ratio);
+    ctx.restore();
     ctx.fillText(name, bbox.left + bbox.width - 4 * ratio, y - 4 * ratio);
   }
   ctx.restore();

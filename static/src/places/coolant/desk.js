@@ -32,19 +32,22 @@ function Now({ machine, fluid, found }) {
 const LEVELS = /** @type {Record<string, { mark: import("../../kit/state.js").Mark, word: string }>} */ ({ act: { mark: "late", word: "act today" }, look: { mark: "due", word: "look" }, within: { mark: "resting", word: "within" } });
 const SIGN_NAMES = /** @type {Record<string, string>} */ ({ ph: "pH", tramp_oil: "Tramp oil", dip_slide: "Dip slide", temperature: "Temperature", smell: "Smell", copper: "Tint and stains", hardness: "Hardness in the sump", water: "Make-up water" });
 
+/** @param {{ key: string }} sign */
+const nameOf = ({ key }) => SIGN_NAMES[key] ?? key;
+
 /** @param {{ sign: any }} props */
 function Sign({ sign }) {
   const { mark, word } = LEVELS[sign.level];
-  return html`<li class="sign"><div class="sign-head"><b>${SIGN_NAMES[sign.key] ?? sign.key}</b><${StateMark} mark=${mark} word=${word} /></div>
-    <p>${sign.says}${sign.at && html` <span class="soft">${sayDay(dayAt(sign.at), calendar.value.today)}</span>`}</p>${sign.level !== "within" && html`<p><b>To do:</b> ${sign.do}</p>`}
-    <details class="why"><summary>Source</summary><p>${sign.source}</p></details></li>`;
+  return html`<li class="sign"><div class="sign-head"><b>${nameOf(sign)}</b><${StateMark} mark=${mark} word=${word} /></div>
+    <p>${sign.says}${sign.at && html` <span class="soft">${sayDay(dayAt(sign.at), calendar.value.today)}</span>`}</p>${sign.level !== "within" && html`<p><b>To do:</b> ${sign.do}</p>`}</li>`;
 }
 
 /** What else the coolant shows, the worst first. The two cautions of mixing stand at the top-up already. @param {{ found: any }} props */
 function Signs({ found: { signs, cautions } }) {
   const further = cautions.filter((/** @type {string} */ key) => key !== "concentrate" && key !== "coolant_skin");
   return html`<${Section} title="Signs" area="signs"><${Cautions} keys=${further} />
-    ${signs.length ? html`<ul class="lines">${signs.map((/** @type {any} */ sign) => html`<${Sign} key=${sign.key} sign=${sign} />`)}</ul>`
+    ${signs.length ? html`<ul class="lines">${signs.map((/** @type {any} */ sign) => html`<${Sign} key=${sign.key} sign=${sign} />`)}</ul>
+      <details class="why"><summary>Sources</summary>${signs.map((/** @type {any} */ sign) => html`<p key=${sign.key}><b>${nameOf(sign)}:</b> ${sign.source}.</p>`)}</details>`
       : html`<p class="soft">No pH, tramp oil, dip slide, smell or tint was recorded of this charge in the last two months. The weekly round asks for them.</p>`}<//>`;
 }
 

@@ -9,7 +9,7 @@ import { judgeReading } from "../readings.js";
 import { docOf } from "../standing.js";
 import { calendar, world } from "../world.js";
 import { beginOf } from "./begin.js";
-import { blankOf, entriesOf, sayDrain, sayHow, sayPour, sayThen, workMix } from "./sum.js";
+import { blankOf, entriesOf, sayDrain, sayHow, sayPour, saySkip, sayThen, workMix } from "./sum.js";
 
 /** @typedef {import("../../store/types.js").Definition} Definition @typedef {import("./sum.js").Worked} Worked @typedef {import("./sum.js").Typed} Typed */
 /** @typedef {(entries: import("../../store/types.js").NewEntry[], said: string) => Promise<boolean>} Keep */
@@ -22,7 +22,7 @@ export function Recipe({ fluid, work, target }) {
   const pour = sayPour(mix, unit);
   const drain = sayDrain(work, target, unit);
   return html`<div class="recipe" role="status">
-    ${drain && html`<p>${drain}</p>`}
+    ${drain && html`<p>${drain} ${saySkip(work, fluid)}</p>`}
     ${mix.drain > 0 && html`<p class="pour">First take out ${figure(mix.drain)} ${unit}</p>`}
     <p class="pour">${pour || "Nothing to add"}</p>
     ${sayHow(mix) && html`<p>${sayHow(mix)}</p>`}
@@ -84,17 +84,17 @@ export function MixForm({ machine, fluid, problem, keep }) {
           : `It holds ${figure(fluid.capacity)} ${unit}. ${own.level ? "" : begin.levelNote}`.trim()} ...${field("level")} />
       <${NumberField} label="On water it showed" unit="Brix" optional hint="Try the refractometer on clean water first: it must show 0." ...${field("zero")} />
       <${NumberField} label="Refractometer" unit="Brix" hint=${`${scale} ${own.reading ? "" : begin.readingNote}`.trim()} ...${field("reading")} />
-      ${band && html`<${BandStrip} band=${band} value=${work.percent} unit="%" word=${judged?.word ?? ""} />`}
+      ${band && own.reading && html`<${BandStrip} band=${band} value=${work.percent} unit="%" word=${judged?.word ?? ""} />`}
       ${work.percent !== null && html`<p role="status"><b class="num">${figure(work.percent, 1)} %</b>${judged ? `, ${judged.word}` : ""}</p>`}
       <details class="why" open=${odd}><summary>Target ${typed.target || "–"} %, up to ${typed.fill || "–"} ${unit}, jug marked by ${typed.jug || "–"} ${unit}</summary>
         <div class="pair"><${NumberField} label="Target" unit="%" ...${field("target")} /><${NumberField} label="Fill up to" unit=${unit} ...${field("fill")} /></div>
         <${NumberField} label="Smallest mark on the jug" unit=${unit} ...${field("jug")} /></details>
-      <${TextField} label="Note" lines=${2} optional ...${form.field("note")} />
     </div><div class="side">${work.mix && html`<${Recipe} fluid=${fluid} work=${work} target=${target} /><${Rests} fluid=${fluid} work=${work} own=${own} />
       <${WillDo} lines=${[own.reading && `logs the strength: ${figure(work.percent, 1)} %`, own.level && `logs the level: ${figure(work.volume)} ${unit}`,
-        poured && amount > 0 && `logs ${figure(poured.concentrate)} ${unit} concentrate and ${figure(poured.water)} ${unit} water as added`]} />
+        poured && amount > 0 && `logs ${sayPour(poured, unit)} as added`]} />
       <details class="why"><summary>I poured in something else</summary><div class="pair"><${NumberField} label="Concentrate" unit=${unit} optional ...${form.field("concentrate")} />
         <${NumberField} label="Water" unit=${unit} optional ...${form.field("water")} /></div></details>`}
+      <${TextField} label="Note" lines=${2} optional ...${form.field("note")} />
       <${Button} big>${!work.mix || amount > 0 ? "Keep what I poured in" : "Keep the reading"}<//></div></div><//>`;
 }
 

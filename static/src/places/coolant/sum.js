@@ -2,6 +2,7 @@
 import { depthAt, readStrength, volumeAt } from "../../core/coolant.js";
 import { neat, reach, topUp } from "../../core/mix.js";
 import { tidy } from "../../core/numbers.js";
+import { verdict } from "../../core/bands.js";
 import { Problem } from "../../core/problems.js";
 import { capital } from "../../kit/dates.js";
 import { figure, readNumber } from "../../kit/numbers.js";
@@ -88,7 +89,7 @@ function around(fluid, sump, target, fill) {
   };
 }
 
-/** What to pour in, large: "0.55 gal water and 0.1 gal concentrate". @param {TopUp} mix @param {string} unit */
+/** What to pour in, large: "0.55 gal water and 0.1 gal concentrate". @param {{ water: number, concentrate: number }} mix @param {string} unit */
 export function sayPour({ water, concentrate }, unit) {
   const poured = [water > 0 && `${figure(water)} ${unit} water`, concentrate > 0 && `${figure(concentrate)} ${unit} concentrate`].filter(Boolean);
   return poured.join(" and ");
@@ -97,7 +98,7 @@ export function sayPour({ water, concentrate }, unit) {
 /** How it is poured. @param {TopUp} mix */
 export function sayHow({ water, concentrate, makeup }) {
   if (!concentrate) return water > 0 ? "Water alone: straight into the sump." : "";
-  if (!water || (makeup ?? 0) > PREMIX_MOST) return "Too strong to mix with this water alone. Stir the concentrate into a bucket drawn from the sump and pour that back, pump running; never neat into the sump.";
+  if (!water || (makeup ?? 0) > PREMIX_MOST) return "Stir the concentrate into a bucket drawn from the sump and pour that back, pump running; never neat into the sump.";
   return "Pour the concentrate into the water, stirring, and that into the sump. Never water into concentrate.";
 }
 
@@ -117,6 +118,13 @@ export function sayDrain({ mix, reached, volume, percent }, target, unit) {
   if (!mix.drain) return `${why} It is less than one mark of the jug.`;
   const wait = percent < target ? ` Or wait until use has taken the sump down to ${figure(volume - mix.exact_drain)} ${unit}.` : "";
   return `${why} Used coolant goes to the waste drum, not the drain.${wait}`;
+}
+
+/** What filling up alone comes to, where that lies inside the band already. @param {Worked} work @param {any} fluid */
+export function saySkip({ mix, percent, reached }, { band, unit }) {
+  if (!mix?.drain || mix.undrained === null || percent === null || !reached || verdict(mix.undrained, band ?? {}) !== "within" || !band) return "";
+  const alone = reached.room > 0 ? `${figure(reached.room)} ${unit} of ${percent < mix.undrained ? "concentrate" : "water"} alone gives` : "As it is it has";
+  return `${alone} ${figure(mix.undrained, 1)} %, inside the band.`;
 }
 
 /**

@@ -43,7 +43,8 @@ export default function Fluid({ query }) {
     <${MachineField} ...${which} />
     ${machine && machine.fluids.length > 1 && html`<${SelectField} label="Fluid" blank="Choose the fluid" options=${machine.fluids.map((/** @type {any} */ one) => ({ value: one.id, text: one.name }))} ...${form.field("fluid")} />`}
     <${ChoiceField} label="What was done" options=${[{ value: "added", text: "Filled up" }, { value: "changed", text: "Whole charge changed" }]} ...${form.field("what")} />
-    <${NumberField} label=${changed ? "How much went in" : "How much"} unit=${fluid?.unit} optional=${changed} hint=${fluid ? `It holds ${figure(fluid.capacity)} ${fluid.unit}.` : ""} ...${form.field("amount")} />
+    <${NumberField} label=${changed ? "How much went in" : "How much"} unit=${fluid?.unit} optional=${changed} hint=${fluid ? `It holds ${figure(fluid.capacity)} ${fluid.unit}.${!changed && fluid.kind.endsWith("oil") ? " Fill up to the mark: what it takes is what the hours since the last fill have used." : ""}` : ""} ...${form.field("amount")} />
+    ${machine && fluid && html`<p><a class="desk-link" href=${`#/coolant/${machine.id}/${fluid.id}`}>Use, trend and age of this fluid</a></p>`}
     ${changed && fluid?.band && html`<${NumberField} label="Strength of the new charge" unit="%" optional ...${form.field("strength")} />`}
     <${TextField} label="Note" lines=${2} optional ...${form.field("note")} />
     </div><div class="side">${fluid && html`<${Cautions} keys=${fluid.kind === "coolant" ? ["concentrate", "coolant_skin"] : changed ? ["lock_out"] : []} />`}

@@ -45,10 +45,11 @@ function Figures({ answer: { figures } }) {
     <dt>${name}</dt><dd><span class="num">${typeof value === "string" ? value : figure(value, places)}</span> ${unit}${verdict && html`<${StateMark} mark=${MARKS[verdict]} word=${word} />`}</dd></div>`)}</dl>`;
 }
 
-/** @param {{ table: NonNullable<Answer["tables"]>[number] }} props */
-function Table({ table: { name, head, rows } }) {
-  return html`<div class="chart-scroll" tabindex="0" role="group" aria-label=${name}><table class="plain-table sum-table"><caption>${name}</caption><thead><tr>${head.map((word) => html`<th scope="col" key=${word}>${word}</th>`)}</tr></thead>
-    <tbody>${rows.map((row, index) => html`<tr key=${index}>${row.map((cell, at) => html`<td key=${at}>${typeof cell === "string" ? cell : html`<${StateMark} mark=${MARKS[cell.mark]} word=${cell.word} />`}</td>`)}</tr>`)}</tbody></table></div>`;
+/** Rows of what is in print, each with its source: too wordy for columns on a phone. @param {{ list: NonNullable<Answer["lists"]>[number] }} props */
+function Printed({ list: { name, rows } }) {
+  return html`<h2 class="section-head"><span>${name}</span></h2><ul class="lines sum-rows">${rows.map(({ lead, mark, word, notes, source }, index) => html`<li key=${index}>
+    <div class="sign-head"><b class="num">${lead}</b>${mark && html`<${StateMark} mark=${MARKS[mark]} word=${word} />`}</div>
+    ${notes.map((note) => html`<p key=${note}>${note}</p>`)}<p class="soft">${source}</p></li>`)}</ul>`;
 }
 
 /** @param {{ sum: Sum, answer: Answer, inputs: string }} props */
@@ -56,9 +57,9 @@ function Result({ sum, answer, inputs }) {
   return html`<section class="sum-answer" aria-label="Result"><div role="status"><${Figures} answer=${answer} />
       ${(answer.said ?? []).map((line) => html`<p key=${line}>${line}</p>`)}</div>
     <${Cautions} keys=${answer.cautions ?? []} />
-    ${(answer.tables ?? []).map((table) => html`<${Table} key=${table.name} table=${table} />`)}
+    ${(answer.lists ?? []).map((list) => html`<${Printed} key=${list.name} list=${list} />`)}
     <p class="soft">${inputs}</p><p><b>How sure:</b> ${answer.sure}</p>
-    <p class="soft"><b>Source:</b> ${[...new Set(answer.sources)].join("; ")}.</p>
+    <p class="soft"><b>Source:</b> ${[...new Set(answer.sources)].join("; ").replace(/\.$/, "")}.</p>
     ${sum.cautions.length > 0 && html`<h2 class="section-head"><span>Before the work</span></h2>`}</section>`;
 }
 

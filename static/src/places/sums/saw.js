@@ -1,7 +1,7 @@
 // Bench sums at the saw: cut area and blanks, teeth in the cut, band speed, band tension.
 import { bandSpeed, metals } from "../../core/band-speeds.js";
 import { Problem } from "../../core/problems.js";
-import { cutWidths, pitchAdvice, teethInCut, tension } from "../../core/sawing.js";
+import { TEETH_SOURCE, cutWidths, pitchAdvice, teethInCut, tension } from "../../core/sawing.js";
 import { SHAPES, bundle, cutArea, part } from "../../core/sections.js";
 import { figure } from "../../kit/numbers.js";
 
@@ -10,7 +10,7 @@ import { figure } from "../../kit/numbers.js";
 export const LENGTH = /** @type {[string, string]} */ (["in", "mm"]);
 const SHAPE_WORDS = /** @type {Record<string, string>} */ ({ round: "Round bar", square: "Square bar", plate: "Plate or flat", tube: "Tube", hex: "Hexagon", rectangle: "Rectangle", box: "Box section" });
 const MEASURE_WORDS = /** @type {Record<string, string>} */ ({ diameter: "Diameter", side: "Side", width: "Width, lying flat", thickness: "Thickness", outside: "Outside diameter", height: "Height", wall: "Wall", flats: "Across flats" });
-const GEOMETRY = "Plain geometry; a hexagon is 0.866 times its flats squared.";
+const GEOMETRY = "Plain geometry; a hexagon is 0.866 times its flats squared";
 
 /** @returns {Field} */
 const shapeField = () => ({ name: "shape", label: "Section", kind: "select", start: "round", options: Object.keys(SHAPES).map((value) => ({ value, text: SHAPE_WORDS[value] })) });
@@ -72,15 +72,16 @@ export const teeth = {
     const at = places(given);
     const [where, width] = at[0];
     const advice = pitchAdvice(width, units);
-    const table = { name: `What tables advise for ${figure(width, us ? 3 : 1)} ${us ? "in" : "mm"} (${where.toLowerCase()})`, head: ["Pitch", "Teeth then", "Printed for", "Source"],
-      rows: advice.flatMap(({ size, teeth: each, source }) => each.map((one) => [one.pitch, { ...TEETH[one.verdict], word: `${range(one)}, ${TEETH[one.verdict].word}` }, size, source])) };
-    const found = given.pitch.trim() ? at.map(([name, wide]) => ({ name, wide, ...teethInCut(wide, given.pitch, units) })) : [];
+    const list = { name: `Pitches in print for ${figure(width, us ? 3 : 1)} ${us ? "in" : "mm"} (${where.toLowerCase()})`,
+      rows: advice.flatMap(({ size, teeth: each, source }) => each.map((one) => ({ lead: one.pitch, mark: TEETH[one.verdict].mark, word: `${range(one)} teeth, ${TEETH[one.verdict].word}`, notes: [`Printed for ${size}.`], source }))) };
+        const found = given.pitch.trim() ? at.map(([name, wide]) => ({ name, wide, ...teethInCut(wide, given.pitch, units) })) : [];
+    const wrong = found.filter(({ verdict }) => verdict !== "within");
     return {
       figures: found.length ? found.map((one) => ({ name: one.name, value: range(one), unit: "teeth", verdict: TEETH[one.verdict].mark, word: TEETH[one.verdict].word }))
         : [{ name: where, value: width, unit: us ? "in" : "mm", places: us ? 3 : 1 }],
-      said: [...new Set(found.map(({ name, why }) => `${name}: ${why}`))],
-      tables: [table], sure: "The count is plain arithmetic. The rule of 3 to 14 teeth and the tables are makers' advice, and they differ.",
-      sources: [...(found.length ? [found[0].source] : []), ...advice.map(({ source }) => source)],
+      said: wrong.length ? wrong.map(({ name, why }) => `${name}: ${why}`) : found.length ? ["At least 3 everywhere, and not more than the usual most of 14 at the coarse end."] : ["Give the pitch of the blade to count its teeth."],
+      lists: [list], sure: "The count is plain arithmetic. The rule of 3 to 14 teeth and the tables are makers' advice, and they differ.",
+      sources: [TEETH_SOURCE],
     };
   },
 };
@@ -105,7 +106,7 @@ export const band = {
   title: "Band speed", group: "Saw", short: "Speed for metal, size, blade and coolant", cautions: ["hot_chips"],
   meant: "The speed of the band for this metal and length of cut. Start at the low end, listen, and look at the chips: a curl is right, powder is too slow a feed, blue chips are too fast a band (common practice, no source).",
   fields: () => [
-    { name: "metal", label: "Metal", kind: "select", options: METALS, start: METALS[0].value },
+    { name: "metal", label: "Metal", kind: "select", options: METALS, start: "304", hint: "An alloy that is not here stands in no table: take its metal in general, such as hard brass." },
     { name: "size", label: "Length of the cut", unit: LENGTH, hint: "How wide the stock is where the band goes through." },
     { name: "coolant", label: "Coolant", kind: "choice", start: "wet", options: [{ value: "wet", text: "With coolant" }, { value: "dry", text: "Dry" }] },
     { name: "blade", label: "Blade", kind: "choice", start: "bimetal", options: [{ value: "bimetal", text: "Bimetal" }, { value: "carbon", text: "Carbon steel" }] },
@@ -116,10 +117,11 @@ export const band = {
     const [low, high] = [Math.min(...rows.map((one) => one.low)), Math.max(...rows.map((one) => one.high))];
     return {
       figures: [{ name: rows.length > 1 ? "Lowest to highest of the tables" : "Band speed", value: span({ low, high }), unit: rows[0].unit }],
-      tables: [{ name: "By table", head: ["Speed", "Printed", "Changed by", "Source"], rows: rows.map((one) => [`${span(one)} ${one.unit}`, one.printed, one.changes.join("; ") || "nothing", one.source]) }],
-      said: [...(rows.some((one) => one.printed.includes("not given")) ? ["One table gives no change for size: it is shown as printed."] : [])],
+      lists: [{ name: "Speeds in print", rows: rows.map((one) => ({ lead: `${span(one)} ${one.unit}`, notes: [`Printed: ${one.printed}.`, `Changed by: ${one.changes.join("; ") || "nothing"}.`], source: one.source })) }],
+      said: [...(rows.some((one) => one.printed.includes("not given")) ? ["One table gives no change for size: it is shown as printed."] : []),
+        ...(coolant === "wet" && rows.some((one) => one.printed.includes(" dry")) ? ["One table is for dry cutting and says nothing of coolant."] : [])],
       sure: rows.length > 1 ? "The tables differ; each is shown with its own corrections. The blade maker's figure comes before them." : "One table only. The blade maker's figure comes before it.",
-      sources: rows.map(({ source }) => source),
+      sources: ["each beside its speed"],
     };
   },
 };

@@ -17,11 +17,12 @@ import { figure, readNumber } from "../../kit/numbers.js";
  */
 /** @typedef {"within" | "look" | "stop"} Verdict  told by shape and word, never by colour */
 /** @typedef {{ name: string, value: number | string | null, unit?: string, places?: number, verdict?: Verdict, word?: string }} Figure */
+/** @typedef {{ lead: string, mark?: Verdict, word?: string, notes: string[], source: string }} Printed */
 /**
  * @typedef {object} Answer
  * @property {Figure[]} figures the first stands large
  * @property {string[]} [said] what follows from it
- * @property {{ name: string, head: string[], rows: (string | { mark: Verdict, word: string })[][] }[]} [tables]
+ * @property {{ name: string, rows: Printed[] }[]} [lists] what is in print, each with its own source
  * @property {string} sure how sure it is
  * @property {string[]} sources
  * @property {string[]} [cautions] those that only this answer asks for

@@ -81,9 +81,9 @@ export const belt = {
     return {
       figures: [{ name: `Belt speed, rated ${figure(found.limit, 1)} ${found.unit}`, value: found.value, unit: found.unit, places: 1, verdict: found.over ? "stop" : "within", word: found.over ? "above the rating" : "at or below the rating" }],
       said: [found.why],
-      tables: [{ name: `Speeds in print for ${given.material}`, head: ["Work", `Speed, ${found.unit}`, "Printed", "Source"], rows: advice.map((one) => [one.what, span(one), one.printed, one.source]) }],
+      lists: [{ name: `Speeds in print for ${given.material}`, rows: advice.map((one) => ({ lead: `${span(one)} ${one.unit}`, notes: [`${one.what.charAt(0).toUpperCase()}${one.what.slice(1)}; printed: ${one.printed}.`], source: one.source })) }],
       sure: "The speed is exact for the figures typed. The tables for metals differ widely: they are where to begin.",
-      sources: [found.source, ...advice.map(({ source }) => source)], cautions: light ? ["light_metal_dust"] : [],
+      sources: [found.source], cautions: light ? ["light_metal_dust"] : [],
     };
   },
 };
