@@ -89,13 +89,19 @@ def entries(
 
 def _news(session: Session, key: Key, kept: _Kept, upto: int) -> list[tuple[int, str, Effective | None]]:
     """What came since: new entries, and those held that a new one amends or voids."""
-    since = (Entry.position > kept.position, Entry.position <= upto)
-    read = _read(session, key, *since, Entry.ms >= kept.after_ms)
-    query = select(Entry.document).where(*since, Entry.kind.in_(_MENDING))
-    targets = {json.loads(document)["body"]["entry"] for document in session.execute(query).scalars()}
-    held = sorted(targets & kept.found.keys())
-    for at in range(0, len(held), _CHUNK):
-        read += _read(session, key, Entry.id.in_(held[at : at + _CHUNK]))
+    kinds, machine = key
+    # By position alone: with the kinds named too, SQLite would rather walk through all of their entries.
+    columns = (Entry.id, Entry.kind, Entry.machine, Entry.ms, Entry.document)
+    since = session.execute(select(*columns).where(Entry.position > kept.position, Entry.position <= upto)).all()
+    changed = {json.loads(row.document)["body"]["entry"] for row in since if row.kind in _MENDING} & kept.found.keys()
+    changed |= {
+        row.id for row in since
+        if row.kind in kinds and row.ms >= kept.after_ms and machine in (None, row.machine)
+    }  # fmt: skip
+    ids = sorted(changed)
+    read: list[tuple[int, str, Effective | None]] = []
+    for at in range(0, len(ids), _CHUNK):
+        read += _read(session, key, Entry.id.in_(ids[at : at + _CHUNK]))
     return read
 
 
