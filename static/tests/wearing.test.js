@@ -2,7 +2,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { readNotes, stickOutUnit } from "../src/places/log/part-notes.js";
-import { curveOf, dotsOf, groupRow, notesOf, rough, sayLasts, sayLeft, sayLeftInTime, sayListed, topOf, withRange } from "../src/places/wearing/points.js";
+import { curveOf, dotsOf, groupsOf, notesOf, rough, sayLasts, sayLeft, sayLeftInTime, sayListed, topOf, withRange } from "../src/places/wearing/points.js";
 
 const life = (/** @type {number | null} */ lived, /** @type {"failed" | "early"} */ ended = "failed") => ({ from: "", to: "", reason: "", ended, lived });
 
@@ -68,10 +68,21 @@ test("what is noted of a life", () => {
   assert.equal(notesOf({}), "");
 });
 
-test("a group with too few lives has no B10, and says so", () => {
-  const listed = { ended: 1, failed: 1, median: 531.48, mean: 531.48, mean_range: [112, 10361] };
-  assert.equal(groupRow("M42", { listed, fit: null }).b10, "too few");
-  assert.equal(groupRow("M42", { listed, fit: { b10: 1060.9, b10_range: [536, 1549.6] } }).b10, "1060 (536 to 1550)");
+test("groups stand on one axis; one with too few lives has a middle and no range, and says so", () => {
+  const listed = (/** @type {number} */ ended, /** @type {number | null} */ median) => ({ ended, failed: ended, median });
+  const fit = { median: 2000, median_range: [1500, 2500], b10: 1060.9, b10_range: [536, 1549.6] };
+  const { rows, top } = groupsOf({ C36000: { listed: listed(8, 1981), fit }, mixed: { listed: listed(1, 531.48), fit: null }, 304: { listed: listed(0, null), fit: null } }, "sq in");
+  assert.equal(top, 2500);
+  const [few, sure, none] = [rows.find(({ name }) => name === "several alloys"), rows.find(({ name }) => name === "C36000"), rows.find(({ name }) => name === "304")];
+  assert.deepEqual(sure, { name: "C36000", said: "8 ended, 8 of them worn or broken; B10 1060 (536 to 1550) sq in", typical: "2000 (1500 to 2500)", start: 60, width: 40, mark: 80, sure: true });
+  assert.deepEqual([few?.said, few?.typical, few?.mark, few?.width, few?.sure], ["1 ended, 1 of them worn or broken: too few for a range", "531", 21.26, 0, false]);
+  assert.deepEqual([none?.typical, none?.mark], ["none ended", null]);
+});
+
+test("a group whose range has no upper bound runs to the end of the axis", () => {
+  const fit = { median: 2000, median_range: [1500, null], b10: 1, b10_range: [null, null] };
+  const { rows: [row], top } = groupsOf({ a: { listed: { ended: 5, failed: 2, median: 1 }, fit } }, "h");
+  assert.deepEqual([top, row?.start, row?.width, row?.typical], [2000, 75, 25, "2000 (1500 or more)"]);
 });
 
 test("how long the drawer lasts, as far as anybody can tell", () => {

@@ -3,7 +3,7 @@ import { html } from "htm/preact";
 import { Facts, Section, StateMark, dayIn, figure } from "../../kit/index.js";
 import { plainDay } from "../ahead/words.js";
 import { calendar } from "../world.js";
-import { groupRow, rough, sayLasts, withRange } from "./points.js";
+import { groupsOf, rough, sayLasts, withRange } from "./points.js";
 
 /** @type {Record<string, import("../../kit/state.js").Mark>} */
 const BREAK_IN_MARKS = { "breaking in": "near", "to be ended": "due", over: "fit" };
@@ -44,7 +44,7 @@ export function Trend({ found: { trend, listed } }) {
       chance alone is at least as lopsided that way ${figure(trend.chance * 100, 0)} times in a hundred.</p><//>`;
 }
 
-const GROUPS = [["by_grade", "By maker's grade", "Grade"], ["by_material", "By what it cut", "Material"], ["by_edge", "New and re-ground", "Edge"]];
+const GROUPS = [["by_grade", "By maker's grade"], ["by_material", "By what it cut"], ["by_edge", "New and re-ground"]];
 
 /** @param {{ found: any }} props */
 export function Groups({ found }) {
@@ -52,11 +52,18 @@ export function Groups({ found }) {
   if (!groups.length) {
     return found.listed.ended > 1 && html`<${Section} title="By grade and material"><p class="soft">Lives can be set side by side once two grades, materials or edges are noted with the changes.</p><//>`;
   }
-  return groups.map(([key, title, name]) => html`<${Section} key=${key} title=${title} area="group"><div class="chart-scroll"><table class="plain-table"><thead><tr><th scope="col">${name}</th><th scope="col">Ended</th><th scope="col">Failed</th>
-      <th scope="col">Middle, ${found.unit}</th><th scope="col">B10, ${found.unit}</th></tr></thead>
-    <tbody>${Object.entries(found[key]).map(([value, study]) => { const row = groupRow(value, /** @type {any} */ (study));
-      return html`<tr key=${value}><th scope="row">${row.name}</th><td class="num">${row.ended}</td><td class="num">${row.failed}</td><td class="num">${row.median}</td><td class="num">${row.b10}</td></tr>`; })}</tbody></table></div>
-    <p class="soft">${rough(found.listed.ended)} lives in all; a range in brackets that overlaps another says that they may be alike. B10 takes five lives.</p><//>`);
+  return groups.map(([key, title]) => html`<${Section} key=${key} title=${title} area="group"><${Compared} studies=${found[key]} unit=${found.unit} level=${found.listed.level} /><//>`);
+}
+
+/** @param {{ studies: any, unit: string, level: number }} props */
+function Compared({ studies, unit, level }) {
+  const { rows, top } = groupsOf(studies, unit);
+  return html`<div class="group-axis soft" aria-hidden="true"><span>0</span><span>${rough(top)} ${unit}</span></div>
+    <ul class="ahead">${rows.map(({ name, said, typical, start, width, mark, sure }) => html`<li key=${name}><p class="group-head"><b>${name}</b><span><span class="num">${typical}</span> ${unit}</span></p>
+      <span class="ahead-track" aria-hidden="true">${sure && html`<i class="ahead-range" style=${`left:${start}%;width:${width}%`} />`}${mark !== null && html`<i class=${sure ? "ahead-likely" : "ahead-date"} style=${`left:${mark}%`} />`}</span>
+      <p class="ahead-rests soft">${said}</p></li>`)}</ul>
+    <p class="soft">The stroke is the age that half of them reach by their curve, the bar its range at ${Math.round(level * 100)} %; a diamond is the
+      middle one of a list too short for a curve. Bars that overlap may be the same lives by chance.</p>`;
 }
 
 /** @param {{ stock: any, at: string }} props */

@@ -74,5 +74,5 @@ function Drawing({ wide, dots, top, unit, shown }) {
   return html`<svg class="life-plot" width=${wide} height=${HIGH} aria-hidden="true"><path class="life-grid" d=${[0, 0.5, 1].map((share) => `M${LEFT} ${line(share)}H${wide}`).join("")} />
     <text class="life-unit" x="6" y="17">${unit}</text>${[0, 0.5, 1].map((share) => html`<text key=${share} x=${LEFT - 8} y=${line(share) + 5}>${rough(top * share)}</text>`)}
     ${dots.map((dot) => { const [x, y] = placeOf(dot, wide);
-      return html`<g key=${dot.index} transform=${`translate(${x} ${y})${small ? " scale(0.7)" : ""}`}><path class="life-stem" d=${`M0 0V${HIGH - FOOT - y}`} />${dot === shown && html`<path class="life-shown" d="M-12-12H12V12H-12z" />`}<path class=${`life-${dot.ended}`} d=${SHAPES[dot.ended]} /></g>`; })}</svg>`;
+      return html`<path class="life-stem" d=${`M${x} ${y}V${HIGH - FOOT}`} /><g key=${dot.index} transform=${`translate(${x} ${y})${small ? " scale(0.7)" : ""}`}>${dot === shown && html`<path class="life-shown" d="M-12-12H12V12H-12z" />`}<path class=${`life-${dot.ended}`} d=${SHAPES[dot.ended]} /></g>`; })}</svg>`;
 }

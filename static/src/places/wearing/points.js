@@ -111,11 +111,27 @@ export function sayLasts(lasts, today) {
   return `until about ${likely} (${early ?? "?"} to ${late ?? "more than two years on"})`;
 }
 
-/** The figures of one group of lives, side by side with others. @param {string} name @param {{ listed: any, fit: any }} study */
-export function groupRow(name, { listed, fit }) {
-  return {
-    name, ended: figure(listed.ended), failed: figure(listed.failed), median: rough(listed.median),
-    b10: fit ? withRange(fit.b10, fit.b10_range) : "too few",
-    mean: listed.mean === null ? "none failed" : withRange(listed.mean, listed.mean_range),
-  };
+/** @typedef {{ name: string, said: string, typical: string, start: number, width: number, mark: number | null, sure: boolean }} Group places in % of the axis */
+
+/** What half of a group's lives reach: by its curve with the range, else the middle one of the list. @param {{ listed: any, fit: any }} study @returns {{ middle: number | null, range: [number | null, number | null] | null }} */
+const typicalOf = ({ listed, fit }) => (fit ? { middle: fit.median, range: fit.median_range } : { middle: listed.median, range: null });
+
+/**
+ * Groups of lives side by side on one axis, in the order given.
+ * @param {Record<string, { listed: any, fit: any }>} studies @param {string} unit @returns {{ rows: Group[], top: number }}
+ */
+export function groupsOf(studies, unit) {
+  const all = Object.entries(studies).map(([name, study]) => ({ name, study, ...typicalOf(study) }));
+  const top = topOf(Math.max(...all.map(({ middle, range }) => range?.[1] ?? middle ?? 0), 0));
+  const place = (/** @type {number} */ value) => Math.round(Math.min(value / top, 1) * 10_000) / 100;
+  const rows = all.map(({ name, study: { listed, fit }, middle, range }) => {
+    const [start, end] = [place(range?.[0] ?? 0), place(range?.[1] ?? top)];
+    const counts = `${figure(listed.ended)} ended, ${figure(listed.failed)} of them worn or broken`;
+    return {
+      name: name === "mixed" ? "several alloys" : name, said: fit ? `${counts}; B10 ${withRange(fit.b10, fit.b10_range)} ${unit}` : `${counts}: too few for a range`,
+      typical: middle === null ? "none ended" : range ? withRange(middle, range) : rough(middle),
+      start, width: range ? Math.round((end - start) * 100) / 100 : 0, mark: middle === null ? null : place(middle), sure: range !== null,
+    };
+  });
+  return { rows, top };
 }
