@@ -9,6 +9,7 @@ from webapp.cli.backup import backup
 from webapp.cli.demo import demo
 from webapp.cli.device import device
 from webapp.cli.doctor import doctor
+from webapp.cli.export import export
 from webapp.cli.feed import feed
 from webapp.cli.imports import import_
 from webapp.cli.owner import owner
@@ -26,5 +27,5 @@ def main() -> None:
     """Wayround: whether the machines are fit to start, what is due, and a record that stands up later."""
 
 
-for command in (serve, demo, device, person, owner, backup, restore, verify, refold, import_, feed, backtest, doctor):
+for command in (serve, demo, device, person, owner, backup, restore, verify, refold, export, import_, feed, backtest, doctor):
     main.add_command(command)

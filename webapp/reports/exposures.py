@@ -1,0 +1,94 @@
+"""An exposure result on paper: its samples, the average, and the limits in print beside it."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from webapp.core.exposure import average, compare
+from webapp.core.instants import shop_date
+from webapp.core.limits import Limit
+from webapp.core.problems import HygieneError, LimitError
+from webapp.library.limits import authorities, limits_for, substances
+from webapp.reports.book import Book
+from webapp.reports.entries import Told, figure
+
+_IN_MILLIGRAMS = {"mg/m3": 1.0, "ug/m3": 0.001}
+_SAMPLED = {"total": "whole", "inhalable": "whole", "not stated": "whole"}
+LAW = {
+    "US": ("us_osha",), "US-CA": ("us_calosha", "us_osha"), "GB": ("uk_hse",), "UK": ("uk_hse",), "EU": ("eu",),
+    "DE": ("de_trgs900", "eu"), "NL": ("nl", "eu"), "AU": ("au_wes",),
+}  # fmt: skip
+"""Jurisdiction -> whose limits are law there, as far as the library has them."""
+_FACTS = (
+    ("Sampled on", "on"), ("Fraction", "fraction"), ("Method", "method"), ("Laboratory", "laboratory"),
+    ("Work", "process"), ("Alloy", "alloy"), ("Note", "note"),
+)  # fmt: skip
+_KINDS = {"twa": "average of 8 h", "stel": "short term", "ceiling": "ceiling", "action": "action level"}
+
+
+def measured(book: Book, told: Told) -> None:
+    """One result. Nothing is compared that was not measured the same way for the whole shift."""
+    body, paper = told.body, book.paper
+    agent = body["agent"]
+    known = substances().get(agent)
+    name = known.name if known else agent.replace("_", " ")
+    where = book.names(body["person"]) if body.get("person") else body["place"]
+    form = f", {body['form']}" if body.get("form") else ""
+    paper.heading(3, f"{name}{form}: {where}")
+    rows = [("Logged", f"{book.when(told.ms)}, {book.names(told.by)}, at {book.where(told.machine)}")]
+    rows += [(label, str(body[key])) for label, key in _FACTS if body.get(key)]
+    rows.append(("Shift", f"{figure(body['shift_hours'])} h"))
+    for word, mending in (("VOIDED", told.voided), ("Amended", told.amended)):
+        if mending:
+            rows.append((word, str(mending["body"]["why"])))
+    paper.facts(rows)
+    with book.table(("Sample", 1, True), ("Minutes", 1, True), ("Result", 3, True)) as table:
+        for number, one in enumerate(body["samples"], 1):
+            less = "below " if one.get("below_detection") else ""
+            table.row(str(number), figure(one["minutes"]), f"{less}{figure(one['value'])} {one['unit']}")
+    if agent != "noise":
+        _beside_limits(book, told)
+
+
+def _beside_limits(book: Book, told: Told) -> None:
+    body = told.body
+    periods = [(one["minutes"] / 60, one["value"] * _IN_MILLIGRAMS[one["unit"]]) for one in body["samples"]]
+    try:
+        mean = average(periods, body["shift_hours"])
+    except HygieneError as error:
+        book.paper.text(f"The average cannot be formed: {error}")
+        return
+    missing = f"; {figure(round(mean.unmeasured, 2))} h of the shift were not measured" if mean.unmeasured else ""
+    book.paper.text(
+        f"Average over 8 h by {mean.source}: {figure(round(mean.eight_hours, 6))} mg/m³{missing}.", bold=True
+    )
+    day = body.get("on") or shop_date(told.ms, book.span.zone).isoformat()
+    try:
+        answer = limits_for(body["agent"], body["form"], _chosen(book), date.fromisoformat(day))
+    except LimitError as error:
+        book.paper.text(f"No limit beside it: {error}")
+        return
+    whole = None if mean.unmeasured else mean.eight_hours
+    with book.table(("Limit of", 3, False), ("Kind", 2, False), ("Figure", 2, True), ("Result stands", 3, False),
+                    ("Source", 5, False)) as table:  # fmt: skip
+        for limit in dict.fromkeys((*answer.chosen, *answer.strictest)):
+            of, kind = authorities()[limit.authority].name, f"{_KINDS[limit.kind]}, {limit.fraction}"
+            value = f"{figure(limit.value)} {limit.unit}"
+            table.row(of, kind, value, _stands(body, limit, whole), limit.source.said())
+
+
+def _stands(body: dict[str, Any], limit: Limit, mean: float | None) -> str:
+    """How the result stands to one limit, or why that cannot be said."""
+    if limit.kind not in ("twa", "action"):
+        return "not compared: needs samples of its own averaging time"
+    fraction = body.get("fraction") or "not stated"
+    if _SAMPLED.get(fraction, fraction) != limit.sampled:
+        return "not compared: another fraction was sampled"
+    return compare(mean, limit.milligrams, "mg/m3").word
+
+
+def _chosen(book: Book) -> list[str]:
+    """The shop's authorities; without a choice of its own those that are law where it is."""
+    shop = book.names.rows["shop"][0]
+    return list(shop.get("authorities") or LAW.get(shop.get("jurisdiction", "US").upper(), ()))
