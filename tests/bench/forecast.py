@@ -141,7 +141,7 @@ def recompute(shop: Shop) -> tuple[float, float]:
         return entry, timed(lambda: document(db.session(), now_ms()))
 
 
-def ages(turns: int = 15) -> None:
+def ages(turns: int = 50) -> None:
     """Shops of four ages in turn, so that what else the computer does falls on all alike; the best of each."""
     with tempfile.TemporaryDirectory() as where:
         shops = {name: aged(fresh(Path(where), name.replace(" ", "-")), months) for name, months in AGES.items()}
