@@ -7,6 +7,7 @@ import json
 import math
 from collections import Counter
 from collections.abc import Callable
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
@@ -239,9 +240,11 @@ def test_every_quick_entry_is_made_without_the_server_and_arrives(works: Works, 
     page.reload()  # what was kept outlives the page
     page.get_by_text("kept on this phone").first.wait_for()
     made_here = [entry["kind"] for entry in unsent(page)]
-    assert made_here == [
-        "part.changed", "part.changed", "reading.taken", "fluid.added", "fluid.added", "meter.read", "batch.run", "note.made",
+    # A deed may leave several entries (what was read, what was poured in): the order of the deeds is what counts.
+    assert [kind for kind, _ in groupby(made_here)] == [
+        "part.changed", "reading.taken", "fluid.added", "meter.read", "batch.run", "note.made",
     ]  # fmt: skip
+    assert Counter(made_here)["part.changed"] == 2 and Counter(made_here)["fluid.added"] == 2
 
     works.server.start()
     page.evaluate("() => dispatchEvent(new Event('online'))")
@@ -250,7 +253,8 @@ def test_every_quick_entry_is_made_without_the_server_and_arrives(works: Works, 
     assert [entry["kind"] for entry in made] == made_here
     assert [entry["seq"] for entry in made] == list(range(1, len(made) + 1))
     # Twelve cuts through a 2 in round: the section is pi x 2^2 / 4 sq in (geometry), to the meter's own rounding.
-    assert sorted(made[6]["body"]["adds"].values()) == pytest.approx([12, 12 * math.pi], abs=1e-3)
+    batch = next(entry for entry in made if entry["kind"] == "batch.run")
+    assert sorted(batch["body"]["adds"].values()) == pytest.approx([12, 12 * math.pi], abs=1e-3)
     photo = page.context.request.get(f"{works.server.base}/api/v1/photos/{made[-1]['body']['photo']}")
     assert photo.ok and Image.open(io.BytesIO(photo.body())).size == (64, 48)
 
