@@ -129,7 +129,7 @@ test("the control chart marks the readings that signal by a series of their own 
   assert.equal(drawn.series[2].draw, "marks");
   assert.equal(drawn.limits?.length, 5);
   assert.equal(controlOf({ ...chart, signals: [] }, SAY).series.length, 2);
-  assert.equal(saySignal(chart.signals[0], "2027-03-04", (at) => at.slice(0, 10)), "Beyond 3 sigma, on the low side: yesterday.");
+  assert.equal(saySignal(chart.signals[0], "2027-03-04", (at) => at.slice(0, 10)), "Beyond a limit, on the low side: yesterday.");
 });
 
 const USE = { rate: 0.01, low: 0.009, high: 0.011, residual: 0.01, squares: 1000, t: 2.26 };

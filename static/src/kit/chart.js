@@ -82,6 +82,7 @@ function drawMarks(plot, series) {
   const size = 9 * devicePixelRatio;
   ctx.save();
   ctx.lineWidth = 2 * devicePixelRatio;
+  ctx.setLineDash([]);
   series.forEach(({ draw, values }, index) => {
     if (draw !== "marks") return;
     ctx.strokeStyle = ink(plot.root, INKS[index % INKS.length]);

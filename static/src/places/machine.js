@@ -113,8 +113,7 @@ function Fluids({ machine, doc }) {
     const last = doc.readings[quantityOf(fluid)]?.[0];
     const judged = last && fluid.band ? judgeReading(fluid.band, last.value) : null;
     const added = doc.fluids[fluid.id]?.added ?? 0;
-    const href = fluid.band ? `#/log/coolant?machine=${machine.id}&fluid=${fluid.id}` : `#/log/fluid?machine=${machine.id}&fluid=${fluid.id}`;
-    return html`<li key=${fluid.id}><a href=${href}><b>${fluid.name}</b>
+    return html`<li key=${fluid.id}><a href=${`#/coolant/${machine.id}/${fluid.id}`}><b>${fluid.name}</b>
       <span class="soft">holds <span class="num">${figure(fluid.capacity)}</span> ${fluid.unit}${added > 0 ? html`, <span class="num">${figure(added)}</span> added since the change` : ""}</span></a>
       ${last && fluid.band && html`<p><span class="num">${figure(last.value)}</span> ${last.unit}, ${judged?.word}</p><${BandStrip} band=${fluid.band} value=${last.value} unit=${last.unit ?? ""} word=${judged?.word} />`}</li>`;
   })}</ul><//>`;

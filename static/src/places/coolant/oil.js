@@ -43,8 +43,8 @@ function Left({ machine, fluid, found }) {
 
 /** @param {DeskProps} props */
 function Stretches({ fluid, found }) {
-  if (found.stretches.length < 2) return html`<${Section} title="Use by stretch"><p class="soft">${found.stretches.length === 1 ? "One stretch" : "No stretch"} between two fills so far: two or more make a chart.</p><//>`;
-  return html`<${Section} title="Use by stretch"><${Chart} ...${useOf(found.stretches, { unit: fluid.unit, per: found.meter?.unit ?? "h", zone: calendar.value.zone, sayAt: when })} />
+  if (found.stretches.length < 2) return html`<${Section} title="Fill by fill"><p class="soft">${found.stretches.length === 1 ? "One stretch" : "No stretch"} between two fills so far: two or more make a chart.</p><//>`;
+  return html`<${Section} title="Fill by fill"><${Chart} ...${useOf(found.stretches, { unit: fluid.unit, per: found.meter?.unit ?? "h", zone: calendar.value.zone, sayAt: when })} />
     <p class="soft">Each point is the oil between two fills by the hours run between them. The broken lines hold 95 of 100 ordinary stretches; a diamond marks one that comes by chance less than once in a hundred and is a quarter less or a third more than usual.</p><//>`;
 }
 

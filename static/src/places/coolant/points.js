@@ -62,11 +62,17 @@ export function controlOf(chart, { zone, sayAt }) {
   };
 }
 
-/** "the smoothed value is beyond its limit, low: 3 readings, 14 Nov to 18 Nov". @param {Signal} signal @param {string} today @param {(at: string) => string} dayOf */
-export function saySignal({ side, says, readings, from, to }, today, dayOf) {
+/** The rules without the statistician's words. @type {Record<string, string>} */
+const RULES = {
+  we1: "Beyond a limit", we2: "2 of 3 readings in a row near a limit", we3: "4 of 5 readings in a row well off the centre", we4: "8 readings in a row on one side of the centre",
+  ewma: "The smoothed line beyond its limit", cusum: "Readings crept away from the centre",
+};
+
+/** "Beyond a limit, on the low side: 3 readings, Mon to yesterday." @param {Signal} signal @param {string} today @param {(at: string) => string} dayOf */
+export function saySignal({ rule, side, says, readings, from, to }, today, dayOf) {
   const [first, last] = [sayDay(dayOf(from), today), sayDay(dayOf(to), today)];
   const days = first === last ? last : `${first} to ${last}`;
-  return `${says.charAt(0).toUpperCase()}${says.slice(1)}${side ? `, on the ${side} side` : ""}: ${readings > 1 ? `${figure(readings)} readings, ` : ""}${days}.`;
+  return `${RULES[rule] ?? `${says.charAt(0).toUpperCase()}${says.slice(1)}`}${side ? `, on the ${side} side` : ""}: ${readings > 1 ? `${figure(readings)} readings, ` : ""}${days}.`;
 }
 
 /** @typedef {{ from: string, to: string, hours: number, used: number, expected: number | null, low: number | null, high: number | null, state: string, sure: number | null }} Stretch */
@@ -78,7 +84,7 @@ export function useOf(stretches, { unit, per, zone, sayAt }) {
   const u = `${unit} per ${per}`;
   const odd = rows.map((one, index) => (["little", "much"].includes(one.state) ? rate("used")[index] : null));
   return {
-    title: "Use by stretch between fills", zone, x: { ...timeAxis(rows, sayAt), name: "Up to" },
+    title: "Oil used per hour between fills", zone, x: { ...timeAxis(rows, sayAt), name: "Up to" },
     series: [{ name: "Used", unit: u, places: 4, values: rate("used") }, { name: "Expected, at least", unit: u, places: 4, draw: "dashes", values: rate("low") },
       { name: "Expected, at most", unit: u, places: 4, draw: "dashes", values: rate("high") },
       ...(odd.some((value) => value !== null) ? [{ name: "Out of the ordinary", unit: u, places: 4, draw: /** @type {const} */ ("marks"), values: odd }] : [])],

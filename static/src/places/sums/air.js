@@ -33,7 +33,7 @@ export const nozzle = {
         ...(supply ? [{ name: "Of what is delivered", value: supply.share, unit: "%", places: 0, verdict: marks[supply.verdict][0], word: marks[supply.verdict][1] },
           { name: "Wanted with half as much again", value: supply.wanted, unit, places: 1 }] : [])],
       said: [...(supply ? [supply.why] : ["Give what the compressor delivers to see whether it is enough."]), ...(choked ? [] : ["The pressure is too low to choke the opening: the figure hangs on the pressure at the nozzle itself."])],
-      sure: `Free air. ${kind === "blast" || kind === "jet" ? "It meets printed tables of nozzle use within 7 %; tables differ by more among themselves." : "A hole's edge alone changes it by a third."}`,
+      sure: `Free air. ${kind === "blast" || kind === "jet" ? `It meets a printed table within ${kind === "blast" ? 7 : 4} %; other tables differ by more.` : "A hole's edge alone changes it by a third."}`,
       sources: [`${MODEL}${coefficient}, ${source}`, ...(supply ? [supply.source] : [])],
     };
   },

@@ -79,12 +79,15 @@ export function evaluate(sum, typed, units) {
   }
 }
 
-const CUBIC_FOOT_L = 28.316846592;
+/** Pairs that the core's units lack, as factors from the first to the second. @type {[string, string, number][]} */
+const FURTHER = [["cfm", "L/min", 28.316846592], ["psi", "MPa", 0.006894757293168]];
 
 /** @param {number} value @param {string} from @param {string} to */
 function changeUnit(value, from, to) {
-  if (from === "cfm" && to === "L/min") return value * CUBIC_FOOT_L;
-  if (from === "L/min" && to === "cfm") return value / CUBIC_FOOT_L;
+  for (const [one, other, factor] of FURTHER) {
+    if (from === one && to === other) return value * factor;
+    if (from === other && to === one) return value / factor;
+  }
   return convert(value, from, to);
 }
 
