@@ -4,6 +4,7 @@ import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import * as exposure from "../src/core/exposure.js";
 import * as filters from "../src/core/filters.js";
+import * as measuring from "../src/core/measuring.js";
 import * as noise from "../src/core/noise.js";
 import * as ppe from "../src/core/ppe.js";
 import { Problem } from "../src/core/problems.js";
@@ -49,10 +50,11 @@ const FUNCTIONS = {
     by_balance: ({ low, high, limit }) => sampling.byBalance(low, high, limit),
     dust_for: ({ limit, high }) => sampling.dustFor(limit, high),
   },
+  measuring: { wanted: ({ limits, controls }) => measuring.wanted(limits, controls) },
   noise: {
     allowed_hours: ({ level, rule }) => noise.allowedHours(level, rule),
     dose: ({ periods, rule, threshold }) => noise.dose(periods, rule, threshold),
-    day: ({ periods }) => noise.day(periods),
+    day: ({ periods, shift }) => noise.day(periods, shift),
     action_level: ({ hours }) => noise.actionLevel(hours),
     protected: ({ level, nrr, kind, weighting, second }) => noise.protectedLevel(level, nrr, kind, weighting, second),
     impulse: ({ peak }) => noise.impulse(peak),

@@ -7,7 +7,9 @@ from dataclasses import asdict
 from datetime import date
 from typing import Any
 
-from webapp.core import exposure, filters, noise, ppe, purge, respirators, risk, sampling, ventilation
+from webapp.core import exposure, filters, measuring, noise, ppe, purge, respirators, risk, sampling, ventilation
+from webapp.core.limits import Limit
+from webapp.core.sources import Source
 
 
 def _day(text: str | None) -> date | None:
@@ -23,6 +25,11 @@ def _signed(rows: list[dict[str, Any]]) -> list[ppe.SignOff]:
         ppe.SignOff(row["person"], row["machine"], date.fromisoformat(row["on"]), row["by"], _day(row.get("until")))
         for row in rows
     ]
+
+
+def _wanted(limits: list[dict[str, Any]], controls: dict[str, list[str]]) -> measuring.Wanted:
+    source = Source("key", "text", "where", "2027", "seen")
+    return measuring.wanted([Limit(**one, source=source) for one in limits], controls)
 
 
 def run_purge(steps: list[list[Any]]) -> list[Any]:
@@ -62,6 +69,7 @@ FUNCTIONS: dict[str, dict[str, Callable[..., Any]]] = {
         "by_balance": sampling.by_balance,
         "dust_for": sampling.dust_for,
     },
+    "measuring": {"wanted": _wanted},
     "noise": {
         "allowed_hours": noise.allowed_hours,
         "dose": noise.dose,

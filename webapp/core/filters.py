@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from webapp.core.drift import Leaving, leaving
+from webapp.core.exposure import figure
 from webapp.core.figures import above_zero, from_zero
 from webapp.core.numbers import say, tidy
 from webapp.core.problems import HygieneError
@@ -41,12 +42,12 @@ class Drop:
 @dataclass(frozen=True)
 class Static:
     """Static pressure now beside commissioning: `change` in % (down is less suction), `flow` the share of the air that
-    it stands for, %, by the square root, as long as the hood is as it was."""
+    it stands for, %, by the square root; None where it rose, because a hood that clogs draws less at more suction."""
 
     word: str
     stop: bool
     change: float
-    flow: float
+    flow: float | None
     why: str
     todo: str
     source: str
@@ -80,8 +81,8 @@ def static_pressure(now: float, commissioned: float) -> Static:
     change = here / then - 1
     less, more = change < -STATIC_CHANGE - _EDGE, change > STATIC_CHANGE + _EDGE
     word = "no suction" if here == 0 else "less suction" if less else "more suction" if more else "as commissioned"
-    why = f"{say(here)} beside {say(then)} at commissioning: {say(tidy(change * 100, 1))} %."
-    share = tidy(math.sqrt(here / then) * 100, 1)
+    why = f"{figure(here)} beside {figure(then)} at commissioning: {say(tidy(change * 100, 1))} %."
+    share = tidy(math.sqrt(here / then) * 100, 1) if change <= _EDGE else None
     return Static(word, word != "as commissioned", tidy(change * 100, 1), share, why, _STATIC_TODO[word], STATIC_SOURCE)
 
 
@@ -89,13 +90,13 @@ def _drop_word(here: float, clean: float, change_at: float, before: float | None
     if here == 0:
         return "no air", "The gauge shows nothing: no air moves, or its tubes are off."
     if before is not None and here < before * (1 - FALL) - _EDGE * before:
-        return "fallen", f"It fell from {say(before)} to {say(here)} without a new or cleaned filter."
+        return "fallen", f"It fell from {figure(before)} to {figure(here)} without a new or cleaned filter."
     if here < clean * (1 - FALL) - _EDGE * clean:
-        return "fallen", f"{say(here)} is far under the clean filter's {say(clean)}."
+        return "fallen", f"{figure(here)} is far under the clean filter's {figure(clean)}."
     if here >= change_at * (1 - _EDGE):
-        return "loaded", f"{say(here)} is at or over {say(change_at)}, where it is to be changed."
+        return "loaded", f"{figure(here)} is at or over {figure(change_at)}, where it is to be changed."
     word = "clean" if here <= clean * (1 + _EDGE) else "working"
-    return word, f"{say(here)} between {say(clean)} clean and {say(change_at)} to change."
+    return word, f"{figure(here)} between {figure(clean)} clean and {figure(change_at)} to change."
 
 
 _TODO = {

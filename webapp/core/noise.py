@@ -12,7 +12,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from webapp.core.exposure import ACTION, BELOW, DAY, OVER, reaches
+from webapp.core.exposure import ACTION, BELOW, DAY, OVER, UNMEASURED, reaches
 from webapp.core.figures import known
 from webapp.core.numbers import is_number, say, tidy
 from webapp.core.problems import HygieneError
@@ -58,13 +58,15 @@ class Dose:
 @dataclass(frozen=True)
 class Day:
     """The three doses of one day: OSHA's limit (threshold 90), its action level (threshold 80), and NIOSH's. `word`
-    is the sharpest of OSHA's, `above_ceiling` whether a level passed 115 dBA."""
+    is the sharpest of OSHA's, "not measured" while part of the shift is missing and what there is lies below;
+    `above_ceiling` whether a level passed 115 dBA; `unmeasured` hours."""
 
     limit: Dose
     action: Dose
     niosh: Dose
     word: str
     above_ceiling: bool
+    unmeasured: float
     todo: str
 
 
@@ -120,16 +122,21 @@ def dose(periods: Sequence[Sequence[float]], rule: str, threshold: float) -> Dos
     return Dose(tidy(total, 2), None if twa is None else tidy(twa, 2), tidy(hours), word, why, one.source)
 
 
-def day(periods: Sequence[Sequence[float]]) -> Day:
-    """One day by OSHA's limit, OSHA's action level (half the dose) and NIOSH's recommendation."""
+def day(periods: Sequence[Sequence[float]], shift: float | None = None) -> Day:
+    """One day by OSHA's limit, OSHA's action level (half the dose) and NIOSH's recommendation.
+
+    Without `shift` (hours) the periods are the whole of it; HygieneError when they are longer.
+    """
     limit = dose(periods, "osha", THRESHOLDS["osha", "limit"])
     action = dose(periods, "osha", THRESHOLDS["osha", "action"])
     niosh = dose(periods, "niosh", THRESHOLDS["niosh", "limit"])
     half = reaches(action.dose, 50)
     early = Dose(action.dose, action.twa, action.hours, ACTION if half else BELOW, action.why, action.source)
     loud = any(level > CONTINUOUS_CEILING for level, _ in _pairs(periods))
+    missing = _missing(action.hours, shift)
     word = OVER if limit.word == OVER or loud else early.word
-    return Day(limit, early, niosh, word, loud, _todo(word, niosh.word, loud))
+    word = UNMEASURED if word == BELOW and missing else word
+    return Day(limit, early, niosh, word, loud, tidy(missing), _todo(word, niosh.word, loud))
 
 
 def action_level(hours: float) -> float:
@@ -174,9 +181,23 @@ def _todo(word: str, niosh: str, loud: bool) -> str:
         return "Quieten it or shorten the time; protectors meanwhile, and hearing tests."
     if word == ACTION:
         return "Hearing tests yearly, protectors for whoever wants them, training; measure again when work changes."
+    if word == UNMEASURED:
+        return "Measure the rest of the shift too: what it holds is not known."
     if niosh == OVER:
         return "Under OSHA's figures, but at or over NIOSH's recommendation: wear protectors and quieten it."
     return "Measure again when a machine or the work changes."
+
+
+def _missing(measured: float, shift: float | None) -> float:
+    if shift is None:
+        return 0
+    whole = _hours(shift, "shift")
+    if measured > whole * (1 + 1e-9):
+        raise HygieneError(
+            "shift", f"It has {say(whole)} h, the periods {say(measured)} h.", "Give the hours that were worked."
+        )
+    left = whole - measured
+    return left if left > 1e-9 else 0
 
 
 def _ear(outside: float, off: float, more: float, why: str, source: str) -> Ear:

@@ -1,12 +1,13 @@
 // A filter's pressure drop in its band, and static pressure beside its commissioning value; twin of
 // webapp/core/filters.py, held to tests/vectors/filters.json. Pressures in one unit, whichever the gauge has.
+import { figure } from "./exposure.js";
 import { aboveZero, fromZero } from "./figures.js";
 import { say, tidy } from "./numbers.js";
 import { Problem } from "./problems.js";
 
 /**
  * @typedef {{word: string, stop: boolean, used: number, why: string, todo: string, source: string}} Drop
- * @typedef {{word: string, stop: boolean, change: number, flow: number, why: string, todo: string, source: string}} Static
+ * @typedef {{word: string, stop: boolean, change: number, flow: number|null, why: string, todo: string, source: string}} Static
  */
 
 const MOST = 100000;
@@ -65,8 +66,9 @@ export function staticPressure(now, commissioned) {
   const more = change > STATIC_CHANGE + EDGE;
   const word = here === 0 ? "no suction" : less ? "less suction" : more ? "more suction" : "as commissioned";
   return {
-    word, stop: word !== "as commissioned", change: tidy(change * 100, 1), flow: tidy(Math.sqrt(here / then) * 100, 1),
-    why: `${say(here)} beside ${say(then)} at commissioning: ${say(tidy(change * 100, 1))} %.`,
+    word, stop: word !== "as commissioned", change: tidy(change * 100, 1),
+    flow: change <= EDGE ? tidy(Math.sqrt(here / then) * 100, 1) : null,
+    why: `${figure(here)} beside ${figure(then)} at commissioning: ${say(tidy(change * 100, 1))} %.`,
     todo: STATIC_TODO[word], source: STATIC_SOURCE,
   };
 }
@@ -75,14 +77,14 @@ export function staticPressure(now, commissioned) {
 function dropWord(here, clean, changeAt, before) {
   if (here === 0) return ["no air", "The gauge shows nothing: no air moves, or its tubes are off."];
   if (before !== null && here < before * (1 - FALL) - EDGE * before) {
-    return ["fallen", `It fell from ${say(before)} to ${say(here)} without a new or cleaned filter.`];
+    return ["fallen", `It fell from ${figure(before)} to ${figure(here)} without a new or cleaned filter.`];
   }
   if (here < clean * (1 - FALL) - EDGE * clean) {
-    return ["fallen", `${say(here)} is far under the clean filter's ${say(clean)}.`];
+    return ["fallen", `${figure(here)} is far under the clean filter's ${figure(clean)}.`];
   }
   if (here >= changeAt * (1 - EDGE)) {
-    return ["loaded", `${say(here)} is at or over ${say(changeAt)}, where it is to be changed.`];
+    return ["loaded", `${figure(here)} is at or over ${figure(changeAt)}, where it is to be changed.`];
   }
   const word = here <= clean * (1 + EDGE) ? "clean" : "working";
-  return [word, `${say(here)} between ${say(clean)} clean and ${say(changeAt)} to change.`];
+  return [word, `${figure(here)} between ${figure(clean)} clean and ${figure(changeAt)} to change.`];
 }

@@ -1,6 +1,6 @@
 // Noise dose, average, allowed time and what protectors take off; twin of webapp/core/noise.py, where formulas and
 // sources are told; held to tests/vectors/noise.json. Levels in dBA, times in hours, doses in % of the day's.
-import { ACTION, BELOW, OVER, reaches } from "./exposure.js";
+import { ACTION, BELOW, OVER, reaches, UNMEASURED } from "./exposure.js";
 import { known } from "./figures.js";
 import { isNumber, say, tidy } from "./numbers.js";
 import { Problem } from "./problems.js";
@@ -8,7 +8,8 @@ import { Problem } from "./problems.js";
 /**
  * @typedef {[number, number][]} Periods [dBA, hours]
  * @typedef {{dose: number, twa: number|null, hours: number, word: string, why: string, source: string}} Dose
- * @typedef {{limit: Dose, action: Dose, niosh: Dose, word: string, above_ceiling: boolean, todo: string}} Day
+ * @typedef {{limit: Dose, action: Dose, niosh: Dose, word: string, above_ceiling: boolean,
+ *   unmeasured: number, todo: string}} Day
  * @typedef {{level: number, taken_off: number, why: string, source: string}} Ear
  * @typedef {{label: Ear, field: Ear, derated: Ear, level: number, two_advised: boolean}} Protected
  * @typedef {{criterion: number, exchange: number, factor: number, source: string}} Rule
@@ -73,16 +74,19 @@ export function dose(periods, rule, threshold) {
 /**
  * One day by OSHA's limit, OSHA's action level (half the dose) and NIOSH's recommendation.
  * @param {Periods} periods
+ * @param {number|null} [shift] hours; without it the periods are the whole of it
  * @returns {Day}
  */
-export function day(periods) {
+export function day(periods, shift = null) {
   const limit = dose(periods, "osha", 90);
   const half = dose(periods, "osha", 80);
   const niosh = dose(periods, "niosh", 80);
   const action = { ...half, word: reaches(half.dose, 50) ? ACTION : BELOW };
   const loud = pairsOf(periods).some(([level]) => level > CONTINUOUS_CEILING);
-  const word = limit.word === OVER || loud ? OVER : action.word;
-  return { limit, action, niosh, word, above_ceiling: loud, todo: todo(word, niosh.word, loud) };
+  const unmeasured = missing(half.hours, shift);
+  const found = limit.word === OVER || loud ? OVER : action.word;
+  const word = found === BELOW && unmeasured ? UNMEASURED : found;
+  return { limit, action, niosh, word, above_ceiling: loud, unmeasured: tidy(unmeasured), todo: todo(word, niosh.word, loud) };
 }
 
 /** The steady level that makes half a dose in a shift of so many hours. @param {number} hours */
@@ -125,8 +129,20 @@ function todo(word, niosh, loud) {
   if (word === ACTION) {
     return "Hearing tests yearly, protectors for whoever wants them, training; measure again when work changes.";
   }
+  if (word === UNMEASURED) return "Measure the rest of the shift too: what it holds is not known.";
   if (niosh === OVER) return "Under OSHA's figures, but at or over NIOSH's recommendation: wear protectors and quieten it.";
   return "Measure again when a machine or the work changes.";
+}
+
+/** @type {(measured: number, shift: number|null) => number} */
+function missing(measured, shift) {
+  if (shift === null) return 0;
+  const whole = hoursOf(shift, "shift");
+  if (measured > whole * (1 + 1e-9)) {
+    const problem = `It has ${say(whole)} h, the periods ${say(measured)} h.`;
+    throw new Problem("shift", problem, "Give the hours that were worked.");
+  }
+  return whole - measured > 1e-9 ? whole - measured : 0;
 }
 
 /** @type {(outside: number, off: number, more: number, why: string, source: string) => Ear} */
