@@ -21,7 +21,7 @@ Fraction = Literal["total", "inhalable", "thoracic", "respirable", "not stated"]
 ANY = "any"
 KINDS: tuple[Kind, ...] = ("twa", "stel", "ceiling", "action")
 # Total and inhalable samplers both aim at the whole dust; they differ, and the card says which one it is.
-_SAMPLED: dict[Fraction, str] = {
+SAMPLED: dict[Fraction, str] = {
     "total": "whole",
     "inhalable": "whole",
     "not stated": "whole",
@@ -58,7 +58,7 @@ class Limit:
     @property
     def sampled(self) -> str:
         """Which measurement it is compared with: "whole", "thoracic" or "respirable"."""
-        return _SAMPLED[self.fraction]
+        return SAMPLED[self.fraction]
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from webapp.core.instants import shop_date
 from webapp.records.append import head
 from webapp.setup.definitions import shop_zone
-from webapp.upkeep import tasks, use, wear, work
+from webapp.upkeep import air, tasks, use, wear, work
 from webapp.upkeep.fluids import fluids_document
 from webapp.upkeep.shop import load
 
@@ -26,11 +26,13 @@ def version(session: Session, now_ms: int) -> str:
 
 
 def document(session: Session, now_ms: int) -> dict[str, Any]:
-    """Forecasts, daily use, bundles, wearing parts and fluids of every machine, and the work of 8 weeks."""
+    """Forecasts, daily use, bundles, wearing parts, fluids and air of every machine; hazards, exposures and
+    people of the shop, and the work of 8 weeks."""
     shop = load(session, now_ms)
     uses = use.measure(session, shop)
     foreseen = tasks.foresee(shop, uses)
     shared = wear.share(session, now_ms)
+    airs = air.machines(session, shop)
     at = datetime.fromtimestamp(now_ms / 1000, UTC).astimezone(ZoneInfo(shop.zone))
     return {
         "as_of": at.isoformat(timespec="seconds"),
@@ -43,9 +45,11 @@ def document(session: Session, now_ms: int) -> dict[str, Any]:
                 "bundles": work.bundles(foreseen, shop, key),
                 "parts": wear.parts_document(session, machine, now_ms, shared),
                 "fluids": fluids_document(session, machine, now_ms),
+                "air": airs[key],
             }
             for key, machine in shop.machines.items()
         },
         "shop": {"tasks": tasks.document(foreseen, shop, uses, None)},
+        "air": air.document(session, shop, airs),
         "workload": work.workload(foreseen, shop, uses, work.doers(session, shop)),
     }
