@@ -6,11 +6,13 @@ from pathlib import Path
 
 import click
 
-from webapp.cli.common import opened, with_settings
+from webapp.cli.common import opened, prepare_folder, with_settings
+from webapp.cli.lock import FolderLocked, hold
 from webapp.cli.meter_file import RowFault, bring_in, read_rows
 from webapp.cli.meter_mapping import mapped_rows, read_mapping
 from webapp.config import Settings
-from webapp.database import db
+from webapp.database import db, writing
+from webapp.reports import record_lines
 
 
 @click.group("import")
@@ -63,3 +65,27 @@ def meters(file: Path, mapping: Path | None, by: str | None, dry_run: bool, sett
         click.echo(f"{one.machine}, {one.meter}: {told}{'' if one.readings == 1 else 's'}")
     verb = "would be added" if dry_run else "added"
     click.echo(f"{brought.added} readings {verb}, {brought.known} were in the record already.")
+
+
+@import_.command("record")
+@click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
+@with_settings
+def record(file: Path, settings: Settings) -> None:
+    """Bring in the whole record from FILE, as `wayround export record` wrote it, into an empty data folder.
+
+    Every link of the chain is checked before anything is kept. Set the owner's password afterwards with
+    `wayround owner password`; phones join anew.
+    """
+    prepare_folder(settings.data)
+    try:
+        with hold(settings.data), opened(settings, make=True), file.open(encoding="utf-8") as lines:
+            with click.progressbar(length=100, label="Record") as bar, writing() as session:
+                brought = record_lines.bring_in(session, lines, lambda percent: bar.update(percent - bar.pos))
+                bar.update(100 - bar.pos)
+    except FolderLocked:
+        raise click.ClickException(f"{settings.data} is being served. Stop the server first.") from None
+    except record_lines.LineFault as fault:
+        raise click.ClickException(f"{file}: {fault}. Nothing was brought in.") from None
+    except UnicodeDecodeError:
+        raise click.ClickException(f"{file} is no UTF-8 text. Nothing was brought in.") from None
+    click.echo(f"{brought.entries} entries, every link of the chain holds. It ends in {brought.chain}")

@@ -148,7 +148,8 @@ def _seen_before(batch: _Batch, raw: dict[str, Any]) -> Result | None:
 
 def _store(session: Session, batch: _Batch, delivery: Delivery, raw: dict[str, Any], kind: Kind, made_ms: int) -> int:
     """Number, chain and fold one entry that passed the door. Returns its position."""
-    ms, offset, marked = effective_ms(made_ms, delivery.sent_ms, delivery.received_ms)
+    typed_in = raw["body"].get("typed_in") is True
+    ms, offset, marked = effective_ms(made_ms, delivery.sent_ms, delivery.received_ms, typed_in=typed_in)
     _no_step_back(batch, raw, ms)
     receipt: dict[str, Any] = {
         "device": delivery.device,

@@ -110,15 +110,16 @@ def _ref_fault(name: str, to: str, key: str, machine: str | None, known: Known) 
     return []
 
 
-def effective_ms(made_ms: int, sent_ms: int, received_ms: int) -> tuple[int, int, bool]:
+def effective_ms(made_ms: int, sent_ms: int, received_ms: int, *, typed_in: bool = False) -> tuple[int, int, bool]:
     """Correct an entry's time by its device's clock.
 
-    Takes ms since 1970: when the entry says it was made, when the device says it sent, when it arrived.
+    Takes ms since 1970: when the entry says it was made, when the device says it sent, when it arrived. A time that
+    was `typed_in` from paper is the paper's, not the device's, and stays as it is.
     Returns (effective ms, offset of the device's clock in ms, whether the time was corrected). Raises Refused for
     a time no correction explains.
     """
     offset = received_ms - sent_ms
-    corrected = abs(offset) > CLOCK_LEEWAY_MS
+    corrected = abs(offset) > CLOCK_LEEWAY_MS and not typed_in
     at = made_ms + offset if corrected else made_ms
     if at < EARLIEST_MS:
         raise Refused(Fault("at", "lies before the year 2000", "correct the date; an old fact needs its true date"))

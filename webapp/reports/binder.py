@@ -169,8 +169,8 @@ def _closing(book: Book, at: Any, now_ms: int) -> None:
             "To check the record: run “wayround verify” on the shop's computer. It reads every entry and prints the "
             f"head. When the record has grown since, its link at position {at.position} must be the head above.",
             "To check without this program: “wayround export record FILE” writes the whole record, a line an entry. "
-            "The short program in the guide for contributors (DEVELOPERS.md, “A verifier that stands alone”) reads such "
-            "a file with nothing but Python's standard library and prints the link at any position.",
+            "The short program in the guide for contributors (DEVELOPERS.md, “A verifier that stands alone”) reads "
+            "such a file with nothing but Python's standard library and prints the link at any position.",
             "Keep this page, or the head written elsewhere: a record made anew as a whole would have another head, and "
             "only a note of the old one tells them apart.",
         ):

@@ -31,7 +31,7 @@ class Check(Body):
 
 
 class RoundBody(Body):
-    """The whole round."""
+    """The whole round. `typed_in`: walked on a printed sheet, and typed in afterwards with the sheet's time."""
 
     checklist = Ref("checklist", required=True)
     revision = Whole(1, required=True)
@@ -39,6 +39,7 @@ class RoundBody(Body):
     started_at = Moment(40, required=True)
     seconds = Number(0, 86_400 * 7, required=True)
     outcome = Text(10, required=True, validate=one_of("fit", "not fit", "done"))
+    typed_in = Flag()
     checks = fields.List(
         fields.Nested(Check),
         required=True,
@@ -84,7 +85,8 @@ class RoundDone(Kind):
     def summary(self, body: dict[str, Any], name: Name) -> str:
         bad = sum(check["answer"] == "not ok" for check in body["checks"])
         end = {"fit": "fit to start", "not fit": "not fit to start", "done": "done"}[body["outcome"]]
-        return f"{name(body['checklist'])}: {end}, {len(body['checks'])} checks, {bad} not ok"
+        typed = ", typed in from paper" if body.get("typed_in") else ""
+        return f"{name(body['checklist'])}: {end}, {len(body['checks'])} checks, {bad} not ok{typed}"
 
 
 def _keep_answer(doc: Doc, answers: Doc, check: Doc, entry: Effective) -> None:
