@@ -27,6 +27,7 @@ WANTED = {
     *("cnc_mill", "manual_mill", "lathe", "band_saw", "cold_saw", "belt_sander", "bench_grinder", "blast_cabinet"),
     *("dust_collector", "compressor_receiver", "air_gun", "ultrasonic_cleaner", "tumbler", "fixtures_clamps", "vices"),
     *("touch_probe", "numbered_cutters", "gauges_pins", "guards_stops", "extinguisher", "eyewash", "first_aid_kit"),
+    "protective_equipment",
 }
 RUN_BY_HAND = {"extinguisher", "eyewash", "first_aid_kit", "guards_stops"}
 """Not started in the morning: they have weekly or periodic rounds only."""
