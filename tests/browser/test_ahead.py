@@ -204,7 +204,7 @@ def test_lives_are_walked_by_the_keyboard(sawn: tuple[Server, dict[str, Any]], d
     box.press("ArrowRight")
     assert said.inner_text() != first and "M42" in said.inner_text()
     page.locator(".area-lives summary").click()
-    assert page.locator(".area-lives tbody tr").count() == DAYS // LIVED_DAYS
+    assert page.locator(".life-list li").count() == DAYS // LIVED_DAYS
     page.get_by_role("link", name="Log a change").click()
     page.get_by_text("More about it").click()
     page.get_by_label("Maker's grade of the new one").fill("Carbide")

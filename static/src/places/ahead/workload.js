@@ -43,6 +43,11 @@ export function WeekBar({ pieces, order, slim }) {
     class=${`load-piece load-${fillOf(person, order)}`} style=${`width:${width}%`}>${!slim && width >= NARROW && html`<b>${person ? initialsOf(person) : "?"}</b>`}</i>`)}</span>`;
 }
 
+/** What the fills mean, by initials alone. @param {{ order: (string | null)[] }} props */
+export function ShortKey({ order }) {
+  return html`<span class="strip-key" aria-hidden="true">${order.map((person) => html`<span key=${person ?? "nobody"}><i class=${`load-piece load-${fillOf(person, order)}`}></i>${person ? initialsOf(person) : "nobody's yet"}</span>`)}</span>`;
+}
+
 /** What the fills mean. @param {{ order: (string | null)[] }} props */
 export function Key({ order }) {
   const name = (/** @type {string} */ id) => definitions.value.byId.get(id)?.name ?? initialsOf(id);
@@ -63,12 +68,12 @@ function TaskRow({ share }) {
     <span class="soft">${machine ? `${machine.name}, ` : ""}${when}, ${sayMinutes(share.minutes)}, ${whoOf(share.person)}</span></a></li>`;
 }
 
-/** @param {{ week: Week, pieces: Piece[], order: (string | null)[], open: boolean }} props */
-function WeekRow({ week, pieces, order, open }) {
+/** @param {{ week: Week, pieces: Piece[], order: (string | null)[] }} props */
+function WeekRow({ week, pieces, order }) {
   const { today } = calendar.value;
   const tasks = [...week.tasks].sort((a, b) => b.minutes - a.minutes);
   const shares = pieces.map(({ person, minutes }) => `${whoOf(person)} ${sayMinutes(minutes)}`).join(", ");
-  return html`<details class="load-week" open=${open}><summary><span class="load-head"><b>${weekWord(week.week, today)}</b><span class="num">${sayMinutes(week.minutes)}</span></span>
+  return html`<details class="load-week"><summary><span class="load-head"><b>${weekWord(week.week, today)}</b><span class="num">${sayMinutes(week.minutes)}</span></span>
     <${WeekBar} pieces=${pieces} order=${order} /><span class="away">${shares}</span></summary>
     ${pieces.length > 0 && html`<p class="load-shares soft">${shares}.</p>`}
     ${tasks.length ? html`<ul class="lines">${tasks.map((share) => html`<${TaskRow} key=${share.task} share=${share} />`)}</ul>` : html`<p class="soft">Nothing falls due.</p>`}</details>`;
@@ -92,7 +97,7 @@ export function Weeks({ weeks }) {
   const nobody = weeks.reduce((sum, { people }) => sum + (people.find(({ person }) => person === null)?.minutes ?? 0), 0);
   return html`<p>${sayMinutes(all)} of upkeep in ${counted(weeks.length, "week")}${nobody > 0 ? `, ${sayMinutes(nobody)} of it nobody's yet` : ""}.</p>
     <${Key} order=${order} />
-    <div class="load">${weeks.map((week, index) => html`<${WeekRow} key=${week.week} week=${week} pieces=${pieces[index] ?? []} order=${order} open=${index === 0} />`)}</div>
+    <div class="load">${weeks.map((week, index) => html`<${WeekRow} key=${week.week} week=${week} pieces=${pieces[index] ?? []} order=${order} />`)}</div>
     <${Table} weeks=${weeks} order=${order} />
     <p class="soft">Minutes are those of the task as set up, on the day it is likely due; a task is put down to whoever did it
       at least half of the times in the last year. The first week counts from the day this was worked out.</p>`;

@@ -15,23 +15,30 @@ export function BreakIn({ rows }) {
     <p>${say}</p><p class="soft">At ${at.map((/** @type {number} */ mark) => figure(mark)).join(", ")} ${unit} after the change. ${source}</p></li>`)}</ul>`;
 }
 
-/** @param {{ found: any }} props */
-export function Advice({ found: { replacement, unit, fit, listed } }) {
+/** @param {{ found: any, at: string }} props `at`: the machine */
+export function Advice({ at, found: { replacement, unit, fit, listed } }) {
   if (!replacement) {
     return listed.ended > 0 && html`<${Section} title="When to change it"><p class="soft">No advice yet: without a curve of its lives nobody can say at what age a change is cheapest.</p><//>`;
   }
-  const { say, age, age_range: range, planned_cost: planned, unplanned_cost: unplanned, saving, unplanned_share: fails, level } = replacement;
-  return html`<${Section} title="When to change it" area="advice"><p class="recipe">${say}</p>
-    ${planned !== undefined && html`<${Facts} rows=${[
-      ["A change that was planned costs", html`<span class="num">${figure(planned)}</span>`],
-      ["One that was not", html`<span class="num">${figure(unplanned)}</span>`],
-      ...(age === null ? [] : [
-        ["Age of least cost", html`<span class="num">${withRange(age, range)}</span> ${unit}`],
-        ["Saves, against running to the end", html`<span class="num">${figure(saving * 100, 0)}</span> %`],
-        ["Still fail before that age", html`<span class="num">${figure(fails * 100, 0)}</span> %`]]),
-    ]} />
-    <p class="soft">Costs are in the shop's own money, as set up for the part; the age follows from them and the curve of ${figure(fit.failed + fit.censored)} lives.
-      ${age !== null && ` Its range is at ${Math.round(level * 100)} %${range[1] === null ? ": with some shapes that the lives allow, running it to the end is cheaper" : ""}.`}</p>`}<//>`;
+  return html`<${Section} title="When to change it" area="advice"><p class="recipe">${replacement.say}</p>
+    ${replacement.planned_cost === undefined ? html`<p><a href=${`#/setup/machines/${at}`}>Give them in Set-up</a></p>`
+      : html`<${Costs} replacement=${replacement} unit=${unit} lives=${fit.failed + fit.censored} />`}<//>`;
+}
+
+/** What the advice was worked out from, and how far it may move. @param {{ replacement: any, unit: string, lives: number }} props */
+function Costs({ replacement, unit, lives }) {
+  const { age, age_range: range, planned_cost: planned, unplanned_cost: unplanned, saving, unplanned_share: fails, level } = replacement;
+  const open = range[1] === null ? ": with some shapes that the lives allow, running it to the end is cheaper" : "";
+  const best = age === null ? [] : [
+    ["Age of least cost", html`<span class="num">${withRange(age, range)}</span> ${unit}`],
+    ["Saves, against running to the end", html`<span class="num">${figure(saving * 100, 0)}</span> %`],
+    ["Still fail before that age", html`<span class="num">${figure(fails * 100, 0)}</span> %`],
+  ];
+  return html`<${Facts} rows=${[
+    ["A change that was planned costs", html`<span class="num">${figure(planned)}</span>`],
+    ["One that was not", html`<span class="num">${figure(unplanned)}</span>`], ...best]} />
+    <p class="soft">Costs are in the shop's own money, as set up for the part; with them goes the curve of ${figure(lives)} lives.
+      ${age !== null && ` The age's range is at ${Math.round(level * 100)} %${open}.`}</p>`;
 }
 
 /** @param {{ found: any }} props */
@@ -63,10 +70,10 @@ function Compared({ studies, unit, level }) {
       <span class="ahead-track" aria-hidden="true">${sure && html`<i class="ahead-range" style=${`left:${start}%;width:${width}%`} />`}${mark !== null && html`<i class=${sure ? "ahead-likely" : "ahead-date"} style=${`left:${mark}%`} />`}</span>
       <p class="ahead-rests soft">${said}</p></li>`)}</ul>
     <p class="soft">The stroke is the age that half of them reach by their curve, the bar its range at ${Math.round(level * 100)} %; a diamond is the
-      middle one of a list too short for a curve. Bars that overlap may be the same lives by chance.</p>`;
+      middle one of a list too short for a curve. Where bars overlap, chance alone may be the difference.</p>`;
 }
 
-/** @param {{ stock: any, at: string }} props */
+/** @param {{ stock: any }} props */
 export function Drawer({ stock }) {
   const { today, zone } = calendar.value;
   if (!stock) return html`<${Section} title="Spares"><p class="soft">No item of the drawer is named for this part: name one in Set-up, and what is left and when to order stands here.</p><//>`;

@@ -53,7 +53,7 @@ function LivesPart({ found }) {
   return html`<${Section} title="Lives" area="lives">
     <p>${sayListed(listed)} ${found.by === "minutes" ? "Counted in cut minutes by the batch log." : found.by === "days" ? "Counted in days, for no meter counts it." : ""}</p>
     ${found.said.map((/** @type {string} */ line) => html`<${Notice} key=${line}>${line}<//>`)}
-    <${Lives} lives=${found.lives} fitted=${found.fitted} unit=${unit} say=${dayOf} />
+    <${Lives} lives=${found.lives} fitted=${found.fitted} unit=${unit} say=${dayOf} plain=${!found.fit} />
     ${listed.ended > 0 && html`<${Facts} rows=${[
       ["Shortest, middle, longest", html`<span class="num">${[listed.shortest, listed.median, listed.longest].map(rough).join(" · ")}</span> ${unit}`],
       ["Use for each failure", listed.mean === null ? `none failed in ${rough(listed.use)} ${unit}` : html`<span class="num">${rough(listed.mean)}</span> ${unit} (${rough(listed.mean_range[0])} to ${rough(listed.mean_range[1])})`],
@@ -72,8 +72,8 @@ export default function WearingPlace({ parts: [at = "", id = ""] }) {
     <${Age} what="Lives, curve and advice" />
     <div class="part-grid"><div class="stack">
       <${Running} machine=${machine} part=${part} found=${found} />
-      ${found ? html`<${Advice} found=${found} /><${LivesPart} found=${found} />` : html`<${OwnList} machine=${machine} part=${part} />`}
+      ${found ? html`<${Advice} found=${found} at=${at} /><${LivesPart} found=${found} />` : html`<${OwnList} machine=${machine} part=${part} />`}
     </div>${found && html`<div class="stack">${found.fit && html`<${Curve} fit=${found.fit} unit=${found.unit} />`}
-      <${Trend} found=${found} /><${Groups} found=${found} /><${Drawer} stock=${found.stock} at=${at} /></div>`}</div>
+      <${Trend} found=${found} /><${Groups} found=${found} /><${Drawer} stock=${found.stock} /></div>`}</div>
   <//>`;
 }

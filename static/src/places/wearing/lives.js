@@ -31,8 +31,10 @@ function useWidth() {
   return { box, wide };
 }
 
-/** @param {{ lives: import("./points.js").Life[], fitted: import("./points.js").Running | null, unit: string, say: (at: string) => string }} props */
-export function Lives({ lives, fitted, unit, say }) {
+/** @typedef {{ lives: import("./points.js").Life[], fitted: import("./points.js").Running | null, unit: string, say: (at: string) => string }} LivesProps */
+
+/** @param {LivesProps & { plain: boolean }} props `plain`: too few for a curve, so the list stands open */
+export function Lives({ lives, fitted, unit, say, plain }) {
   const { dots, top } = dotsOf(lives, fitted);
   const [at, setAt] = useState(-1);
   const { box, wide } = useWidth();
@@ -61,10 +63,15 @@ export function Lives({ lives, fitted, unit, say }) {
     <div class="chart-box life-box" ref=${box} tabindex="0" role="group" aria-label="Lives in order, oldest first: chart. Left and right move along it." onKeyDown=${move} onPointerDown=${touch}>
     <${Drawing} wide=${wide} dots=${dots} top=${top} unit=${unit} shown=${shown} /></div>
     <p class="chart-said" aria-live="polite">${shown && told(shown)}</p>
-    <details class="chart-table"><summary>As a list</summary><div class="chart-scroll"><table><thead><tr><th scope="col">Ended</th><th scope="col">Lived, ${unit}</th><th scope="col">How</th><th scope="col">Noted</th></tr></thead>
-      <tbody>${fitted && html`<tr><th scope="row">runs since ${say(fitted.at)}</th><td class="num">${fitted.lived === null ? "not counted" : figure(fitted.lived, 1)}</td><td><${Shape} ended="running" /> ${WORDS.running}</td><td>${notesOf(fitted)}</td></tr>`}
-      ${lives.map((life) => html`<tr key=${life.to}><th scope="row">${say(life.to)}</th><td class="num">${life.lived === null ? "not counted" : figure(life.lived, 1)}</td>
-        <td><${Shape} ended=${life.ended} /> ${life.reason}</td><td>${notesOf(life)}</td></tr>`)}</tbody></table></div></details></figure>`;
+    <details class="chart-table" open=${plain || undefined}><summary>As a list</summary><${List} lives=${lives} fitted=${fitted} unit=${unit} say=${say} /></details></figure>`;
+}
+
+/** @param {LivesProps} props */
+function List({ lives, fitted, unit, say }) {
+  const long = (/** @type {number | null} */ lived) => (lived === null ? "not counted" : html`<span class="num">${figure(lived, 1)}</span> ${unit}`);
+  const more = (/** @type {string} */ notes) => notes && `; ${notes}`;
+  return html`<ul class="life-list">${fitted && html`<li><${Shape} ended="running" /><b>${long(fitted.lived)}</b><span class="soft">${WORDS.running}, since ${say(fitted.at)}${more(notesOf(fitted))}</span></li>`}
+    ${lives.map((life) => html`<li key=${life.to}><${Shape} ended=${life.ended} /><b>${long(life.lived)}</b><span class="soft">${life.reason}, ${say(life.from)} to ${say(life.to)}${more(notesOf(life))}</span></li>`)}</ul>`;
 }
 
 /** @param {{ wide: number, dots: Dot[], top: number, unit: string, shown: Dot | undefined }} props */
