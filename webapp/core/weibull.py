@@ -10,6 +10,8 @@ approximation. Lives are in any one unit. Plain Python: a dozen lives are fitted
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
@@ -201,7 +203,7 @@ def _fit(failed: tuple[float, ...], censored: tuple[float, ...]) -> Fit:
 
 def forget() -> None:
     """Forget every fit and interval that was kept: for measuring what one costs."""
-    for kept in (_fit, Fit.shape_range, Fit.life_range):
+    for kept in (_fit, Fit.shape_range, Fit.life_range, gap):
         kept.cache_clear()
 
 
@@ -211,9 +213,10 @@ def kaplan_meier(failed: Sequence[float], censored: Sequence[float] = ()) -> lis
     The product-limit estimate, NIST/SEMATECH e-Handbook 8.2.1.5; a life censored at the age of a failure was at risk.
     """
     steps, surviving = [], 1.0
-    for age in sorted(set(failed)):
-        at_risk = sum(life >= age for life in (*failed, *censored))
-        surviving *= 1 - failed.count(age) / at_risk
+    lives = sorted((*failed, *censored))
+    for age, count in sorted(Counter(failed).items()):
+        at_risk = len(lives) - bisect_left(lives, age)
+        surviving *= 1 - count / at_risk
         steps.append((age, surviving))
     return steps
 
@@ -230,6 +233,7 @@ def follows(fitted: Fit) -> str:
     return "well" if wide <= _USUAL_GAP else "roughly" if wide <= _RARE_GAP else "poorly"
 
 
+@_kept
 def gap(fitted: Fit) -> float:
     """The widest gap between the fitted curve and the lives' own steps, as a share of all parts."""
     widest, before = 0.0, 1.0
