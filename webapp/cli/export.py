@@ -11,17 +11,28 @@ import click
 
 from webapp.cli.common import opened, require_shop, with_settings
 from webapp.config import Settings
+from webapp.core.instants import shop_date
 from webapp.database import db
 from webapp.records.faults import Refused
+from webapp.reports import codes
 from webapp.reports.binder import write_binder
+from webapp.reports.cards import cards_for, write_cards
 from webapp.reports.entries import span_of
+from webapp.reports.exposures import authorities_of
 from webapp.reports.finding import machines_named
+from webapp.reports.labels import Label, layout, write_labels
+from webapp.reports.papers import LABELLED, labels_of
 from webapp.reports.record_lines import write_record
+from webapp.reports.sheets import write_sheets
 from webapp.reports.tables import write_tables
+from webapp.security.addresses import phone_base
 from webapp.setup.ids import now_ms
 
 _FILE = click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
-_OPTIONS = {"first": "--from", "from": "--from", "to": "--to", "machines": "--machine", "machine": "--machine"}
+_OPTIONS = {
+    "from": "--from", "to": "--to", "machines": "--machine", "of": "--of", "form": "--form", "size": "--size",
+    "paper": "--paper", "alloys": "--alloy", "media": "--medium", "process": "--process",
+}  # fmt: skip
 
 
 @click.group("export")
@@ -107,3 +118,86 @@ def entries(file: Path, first: str | None, last: str | None, settings: Settings)
         with written(file) as out, click.progressbar(length=100, label=f"Entries, {span}") as bar:
             counts = write_tables(session, out, span, lambda percent: bar.update(percent - bar.pos))
     click.echo(f"{file}: {len(counts)} tables, {sum(counts.values())} rows, {span}")
+
+
+@export.command()
+@_FILE
+@click.option("--machine", "machines", multiple=True, metavar="NAME", help="Only this machine; may be repeated.")
+@click.option("--form", default="start-up", show_default=True, metavar="FORM", help="Which lists to print.")
+@with_settings
+def sheets(file: Path, machines: tuple[str, ...], form: str, settings: Settings) -> None:
+    """Print check sheets to FILE, a PDF: one machine a page, for a day without phones.
+
+    What was written on them is typed in afterwards with `wayround import rounds`.
+    """
+    with opened(settings), _told():
+        session = db.session()
+        require_shop(session)
+        chosen = machines_named(session, machines)
+        with written(file) as out:
+            pages = write_sheets(session, out, now_ms(), _base(settings), machines=chosen, form=form)
+    click.echo(f"{file}: {pages} pages")
+
+
+@export.command()
+@_FILE
+@click.option("--of", "type_", type=click.Choice(LABELLED), default="machine", help="Default: machine.")
+@click.option("--machine", "machines", multiple=True, metavar="NAME", help="Only this machine; may be repeated.")
+@click.option("--size", default="70x37", show_default=True, metavar="WxH", help="Of a label in mm, such as 62x29.")
+@click.option("--paper", default="A4", show_default=True, help="A4, Letter, or roll: a label a page.")
+@click.option("--skip", type=click.IntRange(0, 500), default=0, help="Places of the first sheet that are used up.")
+@click.option("--outlines", is_flag=True, help="Lines to cut along, for plain paper.")
+@with_settings
+def labels(
+    file: Path, type_: str, machines: tuple[str, ...], size: str, paper: str, skip: int, outlines: bool,
+    settings: Settings,
+) -> None:  # fmt: skip
+    """Print labels to FILE: a PDF, or the QR code of one machine where FILE ends in .svg or .png."""
+    with opened(settings), _told():
+        session = db.session()
+        require_shop(session)
+        made = labels_of(session, _base(settings), type_, machines_named(session, machines))
+        if file.suffix in (".svg", ".png"):
+            if len(made) != 1:
+                raise click.ClickException(f"--machine names {len(made)}: for one code name exactly one machine.")
+            with written(file) as out:
+                out.write(_code(file.suffix, made[0]))
+            click.echo(f"{file}: opens {made[0].address}")
+            return
+        with written(file) as out:
+            pages = write_labels(out, made, layout(size, paper), now_ms(), skip=skip, outlines=outlines)
+    click.echo(f"{file}: {len(made)} labels on {pages} pages")
+
+
+@export.command()
+@_FILE
+@click.option("--alloy", "alloy_keys", multiple=True, metavar="KEY", help="An alloy of the library, such as C36000.")
+@click.option("--medium", "medium_keys", multiple=True, metavar="KEY", help="A blasting medium, such as glass_bead.")
+@click.option(
+    "--process", default="dry_sand", show_default=True, metavar="KEY", help="The work an alloy's card is for."
+)
+@with_settings
+def cards(
+    file: Path, alloy_keys: tuple[str, ...], medium_keys: tuple[str, ...], process: str, settings: Settings
+) -> None:
+    """Print hazard cards for the wall to FILE, a PDF: cautions and controls in front, limits and sources behind."""
+    with opened(settings), _told():
+        shop, now = require_shop(db.session()), now_ms()
+        wanted = cards_for(alloy_keys, medium_keys, process)
+        size = "A4" if shop["units"] == "metric" else "Letter"
+        with written(file) as out:
+            on = shop_date(now, shop["time_zone"])
+            pages = write_cards(out, wanted, authorities_of(shop), shop["name"], size, on, now)
+    click.echo(f"{file}: {len(wanted)} cards on {pages} pages")
+
+
+def _code(suffix: str, label: Label) -> bytes:
+    return codes.svg(label.address, label.name) if suffix == ".svg" else codes.png(label.address)
+
+
+def _base(settings: Settings) -> str:
+    """The address that phones use, for codes on paper; ends the command when there is none."""
+    base = phone_base(settings, settings.port)
+    if base is None:
+        raise click.ClickException("Phones reach no address of this shop. Set WAYROUND_ADDRESS to the one they use.")
+    return base

@@ -78,10 +78,12 @@ def record(file: Path, settings: Settings) -> None:
     """
     prepare_folder(settings.data)
     try:
-        with hold(settings.data), opened(settings, make=True), file.open(encoding="utf-8") as lines:
-            with click.progressbar(length=100, label="Record") as bar, writing() as session:
-                brought = record_lines.bring_in(session, lines, lambda percent: bar.update(percent - bar.pos))
-                bar.update(100 - bar.pos)
+        with (
+            hold(settings.data), opened(settings, make=True), file.open(encoding="utf-8") as lines,
+            click.progressbar(length=100, label="Record") as bar, writing() as session,
+        ):  # fmt: skip
+            brought = record_lines.bring_in(session, lines, lambda percent: bar.update(percent - bar.pos))
+            bar.update(100 - bar.pos)
     except FolderLocked:
         raise click.ClickException(f"{settings.data} is being served. Stop the server first.") from None
     except record_lines.LineFault as fault:

@@ -24,7 +24,7 @@ _FACTS = (
     ("Sampled on", "on"), ("Fraction", "fraction"), ("Method", "method"), ("Laboratory", "laboratory"),
     ("Work", "process"), ("Alloy", "alloy"), ("Note", "note"),
 )  # fmt: skip
-_KINDS = {"twa": "average of 8 h", "stel": "short term", "ceiling": "ceiling", "action": "action level"}
+LIMIT_KINDS = {"twa": "average of 8 h", "stel": "short term", "ceiling": "ceiling", "action": "action level"}
 
 
 def measured(book: Book, told: Told) -> None:
@@ -65,7 +65,9 @@ def _beside_limits(book: Book, told: Told) -> None:
     )
     day = body.get("on") or shop_date(told.ms, book.span.zone).isoformat()
     try:
-        answer = limits_for(body["agent"], body["form"], _chosen(book), date.fromisoformat(day))
+        answer = limits_for(
+            body["agent"], body["form"], authorities_of(book.names.rows["shop"][0]), date.fromisoformat(day)
+        )
     except LimitError as error:
         book.paper.text(f"No limit beside it: {error}")
         return
@@ -73,7 +75,7 @@ def _beside_limits(book: Book, told: Told) -> None:
     with book.table(("Limit of", 3, False), ("Kind", 2, False), ("Figure", 2, True), ("Result stands", 3, False),
                     ("Source", 5, False)) as table:  # fmt: skip
         for limit in dict.fromkeys((*answer.chosen, *answer.strictest)):
-            of, kind = authorities()[limit.authority].name, f"{_KINDS[limit.kind]}, {limit.fraction}"
+            of, kind = authorities()[limit.authority].name, f"{LIMIT_KINDS[limit.kind]}, {limit.fraction}"
             value = f"{figure(limit.value)} {limit.unit}"
             table.row(of, kind, value, _stands(body, limit, whole), limit.source.said())
 
@@ -88,7 +90,6 @@ def _stands(body: dict[str, Any], limit: Limit, mean: float | None) -> str:
     return compare(mean, limit.milligrams, "mg/m3").word
 
 
-def _chosen(book: Book) -> list[str]:
+def authorities_of(shop: dict[str, Any]) -> list[str]:
     """The shop's authorities; without a choice of its own those that are law where it is."""
-    shop = book.names.rows["shop"][0]
     return list(shop.get("authorities") or LAW.get(shop.get("jurisdiction", "US").upper(), ()))

@@ -245,6 +245,12 @@ class Pdf:
             f"{shade[0]}BT /{face} {number(size)} Tf {place} {self.faces[face].encode(text)} Tj ET{shade[1]}"
         )
 
+    def white(self, x: float, y: float, text: str, size: float) -> None:
+        """A bold line of white text, for signal words on black."""
+        self.text(x, y, text, size, True)
+        page = self._drawn()
+        page.content[-1] = f"1 g {page.content[-1]} 0 g"
+
     def show_total(self, x: float, y: float) -> None:
         """The number of pages, which is known at the end only, drawn where it belongs."""
         page = self._drawn()
