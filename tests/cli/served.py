@@ -59,4 +59,4 @@ class Served:
 
     def stop(self, number: int = signal.SIGTERM) -> int:
         self.process.send_signal(number)
-        return self.process.wait(20)
+        return self.process.wait(60)
