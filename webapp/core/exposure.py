@@ -53,8 +53,8 @@ class Compared:
 
 @dataclass(frozen=True)
 class Window:
-    """The highest mean over so many minutes together; `whole` is False when less than that was measured, and then
-    `highest` is the least that it can have been."""
+    """The highest mean over so many minutes together; `whole` is False when less than that was measured (`highest` is
+    then the least that it can have been) and when a reading is longer (it is taken as even, a peak within is unseen)."""
 
     highest: float
     minutes: float

@@ -19,7 +19,10 @@ from webapp.core.problems import HygieneError
 
 PITOT_FACTOR, FLANGE = 4005, 0.75
 _R, _KELVIN, _ATMOSPHERE_PA, _STANDARD = 287.05, 273.15, 101_325, 1.2014
-_MOST = {"velocity": 50_000, "area": 100_000, "flow": 10_000_000, "length": 100_000, "pressure": 10_000}
+_MOST = {
+    "us": {"velocity": 50_000, "area": 10_000, "flow": 1_000_000_000, "length": 1200, "pressure": 100},
+    "metric": {"velocity": 250, "area": 1000, "flow": 1_000_000_000, "length": 30_000, "pressure": 25_000},
+}
 PURGE_SOURCE = "CDC 2003, Table B.1; MMWR 43 RR-13 (1994), Table S3-1, for the mixing factor of 1 to 10"
 CAPTURE_SOURCE = "J. M. Dalla Valle, as engineeringtoolbox.com prints it; near the hood only, about 1.5 diameters"
 TRAVERSE_SOURCE = "log-linear: an instrument's manual; equal areas: 40 CFR 60 Appendix A-1, Method 1, Table 1-2"
@@ -124,29 +127,29 @@ class PurgeTime:
 def duct_area(diameter: float, units: str) -> float:
     """The opening of a round duct: inches give ft2, mm give m2."""
     us = is_us(units)
-    across = above_zero(diameter, "diameter", _MOST["length"]) / (12 if us else 1000)
+    across = above_zero(diameter, "diameter", _MOST[units]["length"]) / (12 if us else 1000)
     return tidy(math.pi / 4 * across**2)
 
 
 def opening_area(width: float, height: float, units: str) -> float:
     """A rectangular opening: inches give ft2, mm give m2."""
     us = is_us(units)
-    square = above_zero(width, "width", _MOST["length"]) * above_zero(height, "height", _MOST["length"])
+    square = above_zero(width, "width", _MOST[units]["length"]) * above_zero(height, "height", _MOST[units]["length"])
     return tidy(square / (144 if us else 1_000_000))
 
 
 def flow(velocity: float, area: float, units: str) -> float:
     """Q = V A: fpm x ft2 give cfm, m/s x m2 give m3/h."""
     us = is_us(units)
-    speed = above_zero(velocity, "velocity", _MOST["velocity"])
-    return tidy(speed * above_zero(area, "area", _MOST["area"]) * (1 if us else 3600), 2)
+    speed = above_zero(velocity, "velocity", _MOST[units]["velocity"])
+    return tidy(speed * above_zero(area, "area", _MOST[units]["area"]) * (1 if us else 3600), 2)
 
 
 def velocity(air: float, area: float, units: str) -> float:
     """V = Q / A: cfm through ft2 give fpm, m3/h through m2 give m/s."""
     us = is_us(units)
-    moved = above_zero(air, "air", _MOST["flow"])
-    return tidy(moved / above_zero(area, "area", _MOST["area"]) / (1 if us else 3600), 4)
+    moved = above_zero(air, "air", _MOST[units]["flow"])
+    return tidy(moved / above_zero(area, "area", _MOST[units]["area"]) / (1 if us else 3600), 4)
 
 
 def air_density(celsius: float, pascals: float = _ATMOSPHERE_PA) -> float:
@@ -162,7 +165,7 @@ def air_density(celsius: float, pascals: float = _ATMOSPHERE_PA) -> float:
 def pitot_velocity(pressure: float, units: str, density: float | None = None) -> float:
     """Velocity from one velocity pressure (in of water: fpm; Pa: m/s), at `density` (kg/m3) or in standard air."""
     us = is_us(units)
-    found = from_zero(pressure, "pressure", _MOST["pressure"])
+    found = from_zero(pressure, "pressure", _MOST[units]["pressure"])
     return tidy(_pitot(found, us, _density(density)), 4)
 
 
@@ -202,7 +205,9 @@ def traverse(
             )
         speeds.append(_pitot(one, us, thick))
     mean = math.fsum(speeds) / len(speeds)
-    moved = None if area is None else tidy(mean * above_zero(area, "area", _MOST["area"]) * (1 if us else 3600), 2)
+    moved = (
+        None if area is None else tidy(mean * above_zero(area, "area", _MOST[units]["area"]) * (1 if us else 3600), 2)
+    )
     even = min(speeds) * 2 >= max(speeds)
     why = f"Mean of the roots at {len(speeds)} points."
     if not even:
@@ -220,10 +225,12 @@ def face(readings: Sequence[float], units: str, least: float | None = None, area
     us = is_us(units)
     if not readings:
         raise HygieneError("readings", "There are none.", "Read the velocity over a grid on the opening.")
-    speeds = [from_zero(one, f"readings[{place}]", _MOST["velocity"]) for place, one in enumerate(readings)]
-    asked = None if least is None else above_zero(least, "least", _MOST["velocity"])
+    speeds = [from_zero(one, f"readings[{place}]", _MOST[units]["velocity"]) for place, one in enumerate(readings)]
+    asked = None if least is None else above_zero(least, "least", _MOST[units]["velocity"])
     mean = math.fsum(speeds) / len(speeds)
-    moved = None if area is None else tidy(mean * above_zero(area, "area", _MOST["area"]) * (1 if us else 3600), 2)
+    moved = (
+        None if area is None else tidy(mean * above_zero(area, "area", _MOST[units]["area"]) * (1 if us else 3600), 2)
+    )
     under = 0 if asked is None else sum(one < asked * (1 - 1e-9) for one in speeds)
     word, why = _face_words(mean, asked, under, _speed_unit(us))
     return Face(tidy(mean, 2), min(speeds), max(speeds), under, moved, _speed_unit(us), word, why)
@@ -232,21 +239,21 @@ def face(readings: Sequence[float], units: str, least: float | None = None, area
 def capture_velocity(air: float, distance: float, area: float, units: str, flanged: bool = False) -> float:
     """Velocity on the axis before a hood that draws `air`, at `distance` (in or mm) from its opening (ft2 or m2)."""
     us = is_us(units)
-    moved = above_zero(air, "air", _MOST["flow"]) / (1 if us else 3600)
-    return tidy(moved / _reach(distance, area, us, flanged), 4)
+    moved = above_zero(air, "air", _MOST[units]["flow"]) / (1 if us else 3600)
+    return tidy(moved / _reach(distance, area, units, flanged), 4)
 
 
 def capture_flow(speed: float, distance: float, area: float, units: str, flanged: bool = False) -> float:
     """The air a hood must draw for a velocity at a distance: Q = V (10 x^2 + A), 0.75 of it with a flange."""
     us = is_us(units)
-    asked = above_zero(speed, "speed", _MOST["velocity"])
-    return tidy(asked * _reach(distance, area, us, flanged) * (1 if us else 3600), 2)
+    asked = above_zero(speed, "speed", _MOST[units]["velocity"])
+    return tidy(asked * _reach(distance, area, units, flanged) * (1 if us else 3600), 2)
 
 
 def capture_against(speed: float, condition: str, units: str) -> Against:
     """A capture velocity beside the printed range for how the dust gets away (a key of CAPTURE_RANGES)."""
     us = is_us(units)
-    found = from_zero(speed, "speed", _MOST["velocity"])
+    found = from_zero(speed, "speed", _MOST[units]["velocity"])
     one = CAPTURE_RANGES[known(condition, "condition", CAPTURE_RANGES)]
     low, high = one.fpm if us else one.metres
     todo = {
@@ -260,7 +267,7 @@ def capture_against(speed: float, condition: str, units: str) -> Against:
 def transport_against(speed: float, carried: str, units: str) -> Against:
     """A duct's velocity beside the least that keeps its dust moving (a key of CARRIED)."""
     us = is_us(units)
-    found = from_zero(speed, "speed", _MOST["velocity"])
+    found = from_zero(speed, "speed", _MOST[units]["velocity"])
     one = CARRIED[known(carried, "carried", CARRIED)]
     low, high = one.fpm if us else one.metres
     todo = {
@@ -274,8 +281,8 @@ def transport_against(speed: float, carried: str, units: str) -> Against:
 def air_changes(air: float, volume: float, units: str) -> float:
     """Air changes an hour: cfm and ft3, or m3/h and m3."""
     us = is_us(units)
-    moved = above_zero(air, "air", _MOST["flow"]) * (60 if us else 1)
-    return tidy(moved / above_zero(volume, "volume", _MOST["flow"]), 2)
+    moved = above_zero(air, "air", _MOST[units]["flow"]) * (60 if us else 1)
+    return tidy(moved / above_zero(volume, "volume", _MOST[units]["flow"]), 2)
 
 
 def purge_time(air: float, volume: float, units: str, removed: float = 99.9, mixing: float = 1) -> PurgeTime:
@@ -284,8 +291,8 @@ def purge_time(air: float, volume: float, units: str, removed: float = 99.9, mix
     `mixing` is 1 where every corner is swept and up to 10 where air is badly spread. Rounded up to whole seconds.
     """
     us = is_us(units)
-    moved = above_zero(air, "air", _MOST["flow"]) / (1 if us else 60)
-    space = above_zero(volume, "volume", _MOST["flow"])
+    moved = above_zero(air, "air", _MOST[units]["flow"]) / (1 if us else 60)
+    space = above_zero(volume, "volume", _MOST[units]["flow"])
     if not is_number(removed) or not 0 < removed < 100:
         raise HygieneError("removed", "It is not between 0 and 100 %.", "Give 99 or 99.9.")
     if not is_number(mixing) or not 1 <= mixing <= 10:
@@ -298,10 +305,10 @@ def purge_time(air: float, volume: float, units: str, removed: float = 99.9, mix
     return PurgeTime(math.ceil(exact), exact, changes, tidy(left), why, PURGE_SOURCE)
 
 
-def _reach(distance: float, area: float, us: bool, flanged: bool) -> float:
+def _reach(distance: float, area: float, units: str, flanged: bool) -> float:
     """10 x^2 + A in ft2 or m2, times 0.75 with a flange."""
-    away = from_zero(distance, "distance", _MOST["length"]) / (12 if us else 1000)
-    opening = above_zero(area, "area", _MOST["area"])
+    away = from_zero(distance, "distance", _MOST[units]["length"]) / (12 if units == "us" else 1000)
+    opening = above_zero(area, "area", _MOST[units]["area"])
     return (10 * away**2 + opening) * (FLANGE if flanged else 1)
 
 

@@ -23,7 +23,11 @@ const KELVIN = 273.15;
 const ATMOSPHERE_PA = 101325;
 // Standard air is 0.075 lb/ft3, 1.2014 kg/m3: the air for which 4005 is printed.
 const STANDARD = 1.2014;
-const MOST = { velocity: 50000, area: 100000, flow: 10000000, length: 100000, pressure: 10000 };
+/** @type {Record<string, {velocity: number, area: number, flow: number, length: number, pressure: number}>} */
+const MOST = {
+  us: { velocity: 50000, area: 10000, flow: 1000000000, length: 1200, pressure: 100 },
+  metric: { velocity: 250, area: 1000, flow: 1000000000, length: 30000, pressure: 25000 },
+};
 const PURGE_SOURCE = "CDC 2003, Table B.1; MMWR 43 RR-13 (1994), Table S3-1, for the mixing factor of 1 to 10";
 /** @type {Record<number, number[]>} */
 const LOG_LINEAR = {
@@ -53,29 +57,29 @@ const CARRIED_SOURCE = "ACGIH Industrial Ventilation, minimum duct design veloci
 /** The opening of a round duct: in give ft2, mm give m2. @param {number} diameter @param {string} units */
 export function ductArea(diameter, units) {
   const us = isUs(units);
-  const across = aboveZero(diameter, "diameter", MOST.length) / (us ? 12 : 1000);
+  const across = aboveZero(diameter, "diameter", MOST[units].length) / (us ? 12 : 1000);
   return tidy((Math.PI / 4) * across ** 2);
 }
 
 /** A rectangular opening: in give ft2, mm give m2. @param {number} width @param {number} height @param {string} units */
 export function openingArea(width, height, units) {
   const us = isUs(units);
-  const square = aboveZero(width, "width", MOST.length) * aboveZero(height, "height", MOST.length);
+  const square = aboveZero(width, "width", MOST[units].length) * aboveZero(height, "height", MOST[units].length);
   return tidy(square / (us ? 144 : 1000000));
 }
 
 /** Q = V A. @param {number} speed @param {number} area @param {string} units */
 export function flow(speed, area, units) {
   const us = isUs(units);
-  const found = aboveZero(speed, "velocity", MOST.velocity);
-  return tidy(found * aboveZero(area, "area", MOST.area) * (us ? 1 : 3600), 2);
+  const found = aboveZero(speed, "velocity", MOST[units].velocity);
+  return tidy(found * aboveZero(area, "area", MOST[units].area) * (us ? 1 : 3600), 2);
 }
 
 /** V = Q / A. @param {number} air @param {number} area @param {string} units */
 export function velocity(air, area, units) {
   const us = isUs(units);
-  const moved = aboveZero(air, "air", MOST.flow);
-  return tidy(moved / aboveZero(area, "area", MOST.area) / (us ? 1 : 3600), 4);
+  const moved = aboveZero(air, "air", MOST[units].flow);
+  return tidy(moved / aboveZero(area, "area", MOST[units].area) / (us ? 1 : 3600), 4);
 }
 
 /** Density of dry air in kg/m3. @param {number} celsius @param {number} [pascals] */
@@ -97,7 +101,7 @@ export function airDensity(celsius, pascals = ATMOSPHERE_PA) {
  */
 export function pitotVelocity(pressure, units, density = null) {
   const us = isUs(units);
-  const found = fromZero(pressure, "pressure", MOST.pressure);
+  const found = fromZero(pressure, "pressure", MOST[units].pressure);
   return tidy(pitot(found, us, densityOf(density)), 4);
 }
 
@@ -141,7 +145,7 @@ export function traverse(pressures, units, area = null, density = null) {
     return pitot(one, us, thick);
   });
   const mean = meanOf(speeds);
-  const moved = area === null ? null : tidy(mean * aboveZero(area, "area", MOST.area) * (us ? 1 : 3600), 2);
+  const moved = area === null ? null : tidy(mean * aboveZero(area, "area", MOST[units].area) * (us ? 1 : 3600), 2);
   const [low, high] = [Math.min(...speeds), Math.max(...speeds)];
   const even = low * 2 >= high;
   const why = `Mean of the roots at ${speeds.length} points.`
@@ -163,10 +167,10 @@ export function traverse(pressures, units, area = null, density = null) {
 export function face(readings, units, least = null, area = null) {
   const us = isUs(units);
   if (!readings.length) throw new Problem("readings", "There are none.", "Read the velocity over a grid on the opening.");
-  const speeds = readings.map((one, place) => fromZero(one, `readings[${place}]`, MOST.velocity));
-  const asked = least === null ? null : aboveZero(least, "least", MOST.velocity);
+  const speeds = readings.map((one, place) => fromZero(one, `readings[${place}]`, MOST[units].velocity));
+  const asked = least === null ? null : aboveZero(least, "least", MOST[units].velocity);
   const mean = meanOf(speeds);
-  const moved = area === null ? null : tidy(mean * aboveZero(area, "area", MOST.area) * (us ? 1 : 3600), 2);
+  const moved = area === null ? null : tidy(mean * aboveZero(area, "area", MOST[units].area) * (us ? 1 : 3600), 2);
   const under = asked === null ? 0 : speeds.filter((one) => one < asked * (1 - 1e-9)).length;
   const [word, why] = faceWords(mean, asked, under, speedUnit(us));
   return {
@@ -185,8 +189,8 @@ export function face(readings, units, least = null, area = null) {
  */
 export function captureVelocity(air, distance, area, units, flanged = false) {
   const us = isUs(units);
-  const moved = aboveZero(air, "air", MOST.flow) / (us ? 1 : 3600);
-  return tidy(moved / reach(distance, area, us, flanged), 4);
+  const moved = aboveZero(air, "air", MOST[units].flow) / (us ? 1 : 3600);
+  return tidy(moved / reach(distance, area, units, flanged), 4);
 }
 
 /**
@@ -199,8 +203,8 @@ export function captureVelocity(air, distance, area, units, flanged = false) {
  */
 export function captureFlow(speed, distance, area, units, flanged = false) {
   const us = isUs(units);
-  const asked = aboveZero(speed, "speed", MOST.velocity);
-  return tidy(asked * reach(distance, area, us, flanged) * (us ? 1 : 3600), 2);
+  const asked = aboveZero(speed, "speed", MOST[units].velocity);
+  return tidy(asked * reach(distance, area, units, flanged) * (us ? 1 : 3600), 2);
 }
 
 /**
@@ -211,7 +215,7 @@ export function captureFlow(speed, distance, area, units, flanged = false) {
  */
 export function captureAgainst(speed, condition, units) {
   const us = isUs(units);
-  const found = fromZero(speed, "speed", MOST.velocity);
+  const found = fromZero(speed, "speed", MOST[units].velocity);
   return against(found, CAPTURE_RANGES[known(condition, "condition", Object.keys(CAPTURE_RANGES))], us, {
     below: "Bring the hood nearer, put a flange on it, enclose more, or draw more air.",
     within: "Keep the hood where it is; towards the upper end for poisonous dust, draughts and long work.",
@@ -227,7 +231,7 @@ export function captureAgainst(speed, condition, units) {
  */
 export function transportAgainst(speed, carried, units) {
   const us = isUs(units);
-  const found = fromZero(speed, "speed", MOST.velocity);
+  const found = fromZero(speed, "speed", MOST[units].velocity);
   return against(found, CARRIED[known(carried, "carried", Object.keys(CARRIED))], us, {
     below: "Dust settles in the duct: look in at the clean-outs, clear it, and find what takes the air.",
     within: "Dust is carried. Look into the clean-outs all the same.",
@@ -238,8 +242,8 @@ export function transportAgainst(speed, carried, units) {
 /** Air changes an hour. @param {number} air @param {number} volume @param {string} units */
 export function airChanges(air, volume, units) {
   const us = isUs(units);
-  const moved = aboveZero(air, "air", MOST.flow) * (us ? 60 : 1);
-  return tidy(moved / aboveZero(volume, "volume", MOST.flow), 2);
+  const moved = aboveZero(air, "air", MOST[units].flow) * (us ? 60 : 1);
+  return tidy(moved / aboveZero(volume, "volume", MOST[units].flow), 2);
 }
 
 /**
@@ -253,8 +257,8 @@ export function airChanges(air, volume, units) {
  */
 export function purgeTime(air, volume, units, removed = 99.9, mixing = 1) {
   const us = isUs(units);
-  const moved = aboveZero(air, "air", MOST.flow) / (us ? 1 : 60);
-  const space = aboveZero(volume, "volume", MOST.flow);
+  const moved = aboveZero(air, "air", MOST[units].flow) / (us ? 1 : 60);
+  const space = aboveZero(volume, "volume", MOST[units].flow);
   if (!isNumber(removed) || removed <= 0 || removed >= 100) {
     throw new Problem("removed", "It is not between 0 and 100 %.", "Give 99 or 99.9.");
   }
@@ -268,10 +272,10 @@ export function purgeTime(air, volume, units, removed = 99.9, mixing = 1) {
   return { seconds: Math.ceil(exact), exact, changes, left: tidy(left), why, source: PURGE_SOURCE };
 }
 
-/** @type {(distance: number, area: number, us: boolean, flanged: boolean) => number} */
-function reach(distance, area, us, flanged) {
-  const away = fromZero(distance, "distance", MOST.length) / (us ? 12 : 1000);
-  const opening = aboveZero(area, "area", MOST.area);
+/** @type {(distance: number, area: number, units: string, flanged: boolean) => number} */
+function reach(distance, area, units, flanged) {
+  const away = fromZero(distance, "distance", MOST[units].length) / (units === "us" ? 12 : 1000);
+  const opening = aboveZero(area, "area", MOST[units].area);
   return (10 * away ** 2 + opening) * (flanged ? FLANGE : 1);
 }
 
