@@ -50,6 +50,10 @@ def _text(_variable: str, text: str) -> str:
     return text.strip()
 
 
+def _secret(_variable: str, text: str) -> str:
+    return text
+
+
 def _database(variable: str, text: str) -> str:
     try:
         make_url(text)
@@ -80,6 +84,32 @@ def _yes(variable: str, text: str) -> bool:
 
 def _names(_variable: str, text: str) -> tuple[str, ...]:
     return tuple(name.strip() for name in text.split(",") if name.strip())
+
+
+def _host(variable: str, text: str) -> str:
+    host = text.strip()
+    if "/" in host or "@" in host or any(letter.isspace() for letter in host):
+        raise SettingError(variable, f"“{text}” is no host name.", "Write the mail server's name alone.")
+    return host
+
+
+def _mail_address(variable: str, text: str) -> str:
+    address = text.strip()
+    name, _, domain = address.rpartition("@")
+    if not name or not domain or any(letter in '<>,;"' or letter.isspace() for letter in address):
+        raise SettingError(variable, f"“{text}” is no mail address.", "Write it like shop@example.com, no name.")
+    return address
+
+
+def _security(variable: str, text: str) -> str:
+    word = text.strip().lower()
+    if word not in ("starttls", "tls", "none"):
+        raise SettingError(variable, f"“{text}” is none of the ways.", "Use starttls, tls or none.")
+    return word
+
+
+def _backups(variable: str, text: str) -> Path | None:
+    return _folder(variable, text)
 
 
 def _level(variable: str, text: str) -> str:
@@ -138,6 +168,18 @@ class Settings:
         "WAYROUND_MAX_BODY", "largest request, in bytes", 16 * MEBIBYTE, _whole(64 * 1024, 1024 * MEBIBYTE)
     )
     log_level: str = _setting("WAYROUND_LOG_LEVEL", "how much is logged", "INFO", _level)
+    backups: Path | None = _setting(  # noqa: RUF009
+        "WAYROUND_BACKUPS", "folder for a backup each night; empty: none is made", None, _backups
+    )
+    backups_keep: int = _setting("WAYROUND_BACKUPS_KEEP", "how many nightly backups are kept", 14, _whole(1, 3650))
+    smtp_host: str = _setting("WAYROUND_SMTP_HOST", "mail server for reminders; empty: no mail", "", _host)
+    smtp_port: int = _setting("WAYROUND_SMTP_PORT", "its port", 587, _whole(1, 65535))
+    smtp_security: str = _setting(
+        "WAYROUND_SMTP_SECURITY", "how mail is kept private on the way: starttls, tls or none", "starttls", _security
+    )
+    smtp_user: str = _setting("WAYROUND_SMTP_USER", "name to sign in to the mail server; empty: none", "", _text)
+    smtp_password: str = _setting("WAYROUND_SMTP_PASSWORD", "password to go with it", "", _secret)
+    smtp_from: str = _setting("WAYROUND_SMTP_FROM", "address that reminders come from", "", _mail_address)
     demo: bool = False
     """True only for `wayround demo`; the app then says on every screen that the shop is invented."""
 
@@ -152,7 +194,27 @@ class Settings:
         }
         _refuse_unknown(environ)
         read |= {name: value for name, value in overrides.items() if value is not None}
-        return cls(**read)
+        made = cls(**read)
+        made.check_mail()
+        return made
+
+    def check_mail(self) -> None:
+        """What mail needs belongs together. Raises SettingError."""
+        if not self.smtp_host:
+            given = ("smtp_user", "smtp_password", "smtp_from")
+            lone = next((name for name in given if getattr(self, name)), None)
+            if lone:
+                variable = f"WAYROUND_{lone.upper()}"
+                raise SettingError(variable, "there is no mail server to go with it.", "Set WAYROUND_SMTP_HOST too.")
+            return
+        if not self.smtp_from:
+            raise SettingError("WAYROUND_SMTP_FROM", "is missing.", "Give the address that reminders come from.")
+        if bool(self.smtp_user) != bool(self.smtp_password):
+            lacking = "WAYROUND_SMTP_PASSWORD" if self.smtp_user else "WAYROUND_SMTP_USER"
+            raise SettingError(lacking, "is missing.", "Give both a name and a password, or neither.")
+        if self.smtp_security == "none" and self.smtp_password:
+            mend = "Use starttls or tls, or sign in without a password."
+            raise SettingError("WAYROUND_SMTP_SECURITY", "a password would go unprotected.", mend)
 
     def with_data(self, folder: Path) -> Settings:
         """The same settings over another data folder."""

@@ -10,6 +10,7 @@ from tests.feeds.conftest import Fed
 from webapp import reminders
 from webapp.database import db
 from webapp.feeds.models import FeedState
+from webapp.reminders import jobs
 from webapp.reminders.roll import hold_lease
 
 
@@ -23,7 +24,7 @@ def polled(fed: Fed) -> bool:
 
 
 def test_the_scheduler_polls(fed: Fed, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(reminders, "POLL_EVERY_SECONDS", 0.2)
+    monkeypatch.setattr(jobs, "POLL_EVERY_SECONDS", 0.2)
     fed.agent.put("total", 5)
     scheduler = reminders.start(fed.shop.app)
     try:
@@ -37,7 +38,7 @@ def test_the_scheduler_polls(fed: Fed, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_a_process_without_the_lease_does_not(fed: Fed, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(reminders, "POLL_EVERY_SECONDS", 0.1)
+    monkeypatch.setattr(jobs, "POLL_EVERY_SECONDS", 0.1)
     with fed.shop.app.app_context():
         assert hold_lease("another process")
         db.session.remove()

@@ -16,7 +16,7 @@ import click
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
-from sqlalchemy import create_engine, func, select, text
+from sqlalchemy import create_engine, func, inspect, select, text
 from sqlalchemy.engine import Connection
 from sqlalchemy.exc import SQLAlchemyError
 
@@ -24,6 +24,7 @@ from webapp.cli.archive import Unusable, sqlite_file
 from webapp.cli.common import data_option, database_exists
 from webapp.config import SettingError, Settings, known_variables
 from webapp.paths import front_end_folder, migrations_folder
+from webapp.reminders.models import ScheduledJob
 from webapp.security import certificates
 from webapp.security.models import Device
 
@@ -34,6 +35,7 @@ EARLIEST = datetime(2026, 1, 1, tzinfo=UTC)
 SET_CLOCK = "Set this machine's clock, best from the network: entries are judged by it."
 CLOCK_LEEWAY = timedelta(minutes=5)
 AUTHORITY_WARNING = timedelta(days=365)
+LATEST_JOB = timedelta(minutes=10)
 
 
 @dataclass(frozen=True)
@@ -70,8 +72,8 @@ def _list_settings(settings: Settings) -> None:
     click.echo("Settings (environment variables):")
     for variable, (name, help_text) in known_variables().items():
         value = getattr(settings, name)
-        shown = ", ".join(value) if isinstance(value, tuple) else str(value)
-        if name == "database" and value:
+        shown = ", ".join(value) if isinstance(value, tuple) else "" if value is None else str(value)
+        if name in ("database", "smtp_password") and value:
             shown = "set (it may hold a password, so it is not shown)"
         origin = "set" if os.environ.get(variable, "").strip() else "default"
         click.echo(f"  {variable} = {shown or '-'}  [{origin}] {help_text}")
@@ -110,17 +112,37 @@ def _database(settings: Settings) -> list[Finding]:
             connection.execute(text("SELECT 1"))
             current = MigrationContext.configure(connection).get_current_revision()
             last_use = _last_use(connection) if current else None
+            jobs = _jobs(connection) if inspect(connection).has_table(ScheduledJob.__tablename__) else []
         engine.dispose()
     except (SQLAlchemyError, ImportError) as error:
         state = f"does not answer ({type(error).__name__})"
         return [Finding("Database", state, "Check WAYROUND_DATABASE, and that its server runs.")]
-    return [Finding("Database", "answers"), *_integrity(settings), _migrations(current), *_gone_back(last_use)]
+    return [Finding("Database", "answers"), *_integrity(settings), _migrations(current), *_gone_back(last_use), *jobs]
 
 
 def _last_use(connection: Connection) -> str | None:
     """When a device was last seen, by this machine's clock as it then was."""
     last: str | None = connection.execute(select(func.max(Device.last_seen_at))).scalar()
     return last
+
+
+def _jobs(connection: Connection) -> list[Finding]:
+    """Each job of the scheduler: its next run, and how its last one ended."""
+    found = []
+    for row in connection.execute(select(ScheduledJob.__table__).order_by(ScheduledJob.name)):
+        when = f"next {_moment(row.next_ms)}, last {_moment(row.ended_ms)}"
+        state = f"{when}. {row.said}".rstrip(". ") if row.said else when
+        mend = (
+            f"It has failed since {_moment(row.failed_ms)}. What it said tells what to mend." if row.failed_ms else ""
+        )
+        late = row.next_ms is not None and row.next_ms < (datetime.now(UTC) - LATEST_JOB).timestamp() * 1000
+        state += "; it waits for `wayround serve`, which runs it once" if late else ""
+        found.append(Finding(f"Job, {row.name}", state, mend))
+    return found
+
+
+def _moment(ms: int | None) -> str:
+    return "never" if ms is None else f"{datetime.fromtimestamp(ms / 1000, UTC):%Y-%m-%d %H:%M} UTC"
 
 
 def _gone_back(last_use: str | None) -> list[Finding]:

@@ -40,6 +40,11 @@ def phone_base(settings: Settings, port: int) -> str | None:
     return _base(settings, address, port) if address else None
 
 
+def links_base(settings: Settings) -> str:
+    """The address for links in what is sent to people."""
+    return phone_base(settings, settings.port) or local_base(settings, settings.port)
+
+
 def _base(settings: Settings, host: str, port: int) -> str:
     scheme, default = ("http", 80) if settings.plain else ("https", 443)
     host = f"[{host}]" if ":" in host else host

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import re
 import zoneinfo
 from typing import Any
 
-from marshmallow import RAISE, Schema, ValidationError, fields, post_load, validates, validates_schema
+from marshmallow import RAISE, Schema, ValidationError, fields, post_load, validate, validates, validates_schema
 
 from webapp.core.bands import BandError, check_band
 from webapp.core.coolant import check_sump
-from webapp.core.due import RuleError, validate
+from webapp.core.due import RuleError
+from webapp.core.due import validate as validate_rule
 from webapp.core.lubrication import ISO_VG
 from webapp.core.problems import MixError
 from webapp.core.units import SECONDS_IN
@@ -19,6 +21,8 @@ from webapp.records.faults import said
 from webapp.records.fields import Amounts, Day, Flag, Id, Number, Text, Whole, one_of
 from webapp.records.kinds.rounds import FORMS
 
+_CLOCK = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9]", re.ASCII)
+_MAIL = re.compile(r"[^\s@<>,;\"]+@[^\s@<>,;\".]+(\.[^\s@<>,;\".]+)+", re.ASCII)
 METER_KINDS = ("spindle_hours", "power_hours", "cut_area", "cuts", "belt_minutes", "blast_hours", "run_hours")
 
 
@@ -49,6 +53,38 @@ def one_of_authorities(value: str) -> None:
         raise ValidationError(said(f"is «{value}», not in the library", f"send one of: {', '.join(authorities())}"))
 
 
+class Clock(fields.Field[str]):
+    """A time on the shop's wall, `HH:MM`, 00:00 to 23:59."""
+
+    def _deserialize(self, value: Any, attr: str | None, data: Any, **kw: Any) -> str:
+        if not isinstance(value, str) or not _CLOCK.fullmatch(value):
+            raise ValidationError(said("is no time of day", "send HH:MM, 00:00 to 23:59"))
+        return value
+
+
+class Shift(Strict):
+    """Working hours on some days of the week; one that ends before it begins goes past midnight."""
+
+    days = fields.List(
+        Text(3, validate=one_of("mon", "tue", "wed", "thu", "fri", "sat", "sun")),
+        required=True,
+        validate=validate.Length(1, 7, error=said("names no day", "name at least one day, such as mon")),
+    )
+    begins = Clock(required=True)
+    ends = Clock(required=True)
+
+
+class ShopReminders(Strict):
+    """When the shop's reminders come; what is not given has its usual value, see webapp/reminders/people.py."""
+
+    digest_at = Clock()
+    round_by = Clock()
+    tag_days = Whole(1, 365)
+    phone_days = Whole(1, 365)
+    escalate_hours = Whole(1, 720)
+    paper_days = Whole(1, 365)
+
+
 class Shop(Strict):
     name = Text(120, required=True)
     time_zone = Zone(60, required=True)
@@ -57,6 +93,13 @@ class Shop(Strict):
     hours_a_week = Number(0, 168, load_default=30)
     holidays = fields.List(Day(), load_default=list)
     authorities = fields.List(Text(40, validate=one_of_authorities))
+    shifts = fields.List(
+        fields.Nested(Shift),
+        validate=validate.Length(
+            1, 21, error=said("has none, or more than 21", "send one to 21 shifts, or leave it out")
+        ),
+    )
+    reminders = fields.Nested(ShopReminders)
 
     @validates("authorities")
     def _each_once(self, value: list[str], **_: Any) -> None:
@@ -229,7 +272,7 @@ class Task(Strict):
     @validates_schema(skip_on_field_errors=True)
     def _rule_holds(self, data: dict[str, Any], **_: Any) -> None:
         try:
-            validate(data["rule"], "UTC")
+            validate_rule(data["rule"], "UTC")
         except RuleError as error:
             raise ValidationError({error.field: [said(error.problem, error.mend)]}) from None
 
@@ -250,11 +293,40 @@ class Pin(Strict):
     hash = Text(64, required=True)
 
 
+class Quiet(Strict):
+    """Hours in which a person is told nothing; past midnight when they end before they begin."""
+
+    begins = Clock(required=True)
+    ends = Clock(required=True)
+
+
+def one_of_mail(value: str) -> None:
+    """A bare mail address."""
+    if not _MAIL.fullmatch(value):
+        raise ValidationError(said("is no mail address", "write it like name@example.com"))
+
+
+class PersonReminders(Strict):
+    """How a person is reminded, and of what: see webapp/reminders/people.py."""
+
+    channels = fields.List(Text(10, validate=one_of("push", "mail")))
+    mail = Text(254, allow_none=True, validate=one_of_mail)
+    quiet = fields.Nested(Quiet, allow_none=True)
+    about = fields.List(Text(10, validate=one_of("work", "shop", "none")))
+    machines = fields.List(Id(), allow_none=True)
+
+    @validates_schema(skip_on_field_errors=True)
+    def _mail_goes_somewhere(self, data: dict[str, Any], **_: Any) -> None:
+        if "mail" in data.get("channels", ()) and not data.get("mail"):
+            raise ValidationError(said("is missing", "give the address that mail goes to"), "mail")
+
+
 class Person(Strict):
     name = Text(80, required=True)
     initials = Text(4, load_default=None, allow_none=True)
     role = Text(10, load_default="member", validate=one_of("owner", "member"))
     pin = fields.Nested(Pin, load_default=None, allow_none=True)
+    reminders = fields.Nested(PersonReminders)
 
     @post_load
     def _initials(self, data: dict[str, Any], **_: Any) -> dict[str, Any]:

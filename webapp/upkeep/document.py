@@ -10,19 +10,22 @@ from sqlalchemy.orm import Session
 
 from webapp.core.instants import shop_date
 from webapp.records.append import head
+from webapp.reminders.standing import troubles
 from webapp.setup.definitions import shop_zone
 from webapp.upkeep import air, tasks, use, wear, work
 from webapp.upkeep.fluids import fluids_document
 from webapp.upkeep.shop import load
 
-SHAPE = 1
+SHAPE = 2
 """Counted up when the document's shape changes, so that a phone asks for it again after an update."""
 
 
 def version(session: Session, now_ms: int) -> str:
-    """What the document depends on: its shape, where the record stands, and the shop's date. Its ETag."""
-    at = head(session)
-    return f"{SHAPE}-{at.epoch}-{at.position}-{shop_date(now_ms, shop_zone(session)).isoformat()}"
+    """What the document depends on: its shape, where the record stands, the shop's date, and which jobs fail. Its
+    ETag."""
+    at, day = head(session), shop_date(now_ms, shop_zone(session)).isoformat()
+    failing = "".join(f"-{row['job']}/{row['since']}".replace(" ", "_") for row in troubles(session))
+    return f"{SHAPE}-{at.epoch}-{at.position}-{day}{failing}"
 
 
 def document(session: Session, now_ms: int) -> dict[str, Any]:
@@ -51,5 +54,6 @@ def document(session: Session, now_ms: int) -> dict[str, Any]:
         },
         "shop": {"tasks": tasks.document(foreseen, shop, uses, None)},
         "air": air.document(session, shop, airs),
+        "troubles": troubles(session),
         "workload": work.workload(foreseen, shop, uses, work.doers(session, shop)),
     }

@@ -1,0 +1,1 @@
+"""The ways in which reminders reach people."""
