@@ -53,7 +53,7 @@ export function Upcoming({ tasks, at }) {
   if (!kept.value) return html`<${Section} title="The next 8 weeks" area="ahead"><${Age} /><//>`;
   const rows = rowsOf(tasks, today);
   const ranges = rows.some(({ bar }) => !bar.single);
-  return html`<${Section} title="The next 8 weeks" area="ahead">
+  return html`<${Section} title="The next 8 weeks" area="ahead"><${Age} />
     ${rows.length === 0 ? html`<p class="soft">Nothing but the daily rounds falls due here.</p>` : html`<div class="ahead-axis" aria-hidden="true">${mondays(today).map(
       ({ at: place, text }) => html`<span key=${place} style=${`left:${place}%`}>${text}</span>`)}</div>
     <ul class="ahead">${rows.map(({ judged: { task, due }, told, bar }) => html`<li key=${task.id}>
@@ -62,8 +62,7 @@ export function Upcoming({ tasks, at }) {
       ${(told.rests || due.state !== "resting") && html`<p class="ahead-rests">${due.state !== "resting" && html`<${StateMark} mark=${due.state} size=${15} /> `}<span class="soft">${told.rests}</span></p>`}</li>`)}</ul>
     ${ranges && html`<p class="ahead-key soft">The day lies within its bar eight times in ten; the stroke is the likely day. A diamond alone is a date that is certain, or today.</p>`}
     <${Table} rows=${rows} today=${today} />`}
-    <${Undated} tasks=${tasks} />
-    <${Age} /><//>`;
+    <${Undated} tasks=${tasks} /><//>`;
 }
 
 /** The server's sentence for a machine's meter: how much a week, from what. @param {string} machine @param {string} meter */
