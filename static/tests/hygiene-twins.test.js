@@ -82,6 +82,8 @@ const FUNCTIONS = {
     capture_flow: ({ speed, distance, area, units, flanged }) => ventilation.captureFlow(speed, distance, area, units, flanged),
     capture_against: ({ speed, condition, units }) => ventilation.captureAgainst(speed, condition, units),
     transport_against: ({ speed, carried, units }) => ventilation.transportAgainst(speed, carried, units),
+    hood_flow: ({ static: pressure, entry, area, units, density }) =>
+      ventilation.hoodFlow(pressure, entry, area, units, density),
     air_changes: ({ air, volume, units }) => ventilation.airChanges(air, volume, units),
     purge_time: ({ air, volume, units, removed, mixing }) => ventilation.purgeTime(air, volume, units, removed, mixing),
   },

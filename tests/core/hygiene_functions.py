@@ -100,6 +100,7 @@ FUNCTIONS: dict[str, dict[str, Callable[..., Any]]] = {
         "capture_flow": ventilation.capture_flow,
         "capture_against": ventilation.capture_against,
         "transport_against": ventilation.transport_against,
+        "hood_flow": ventilation.hood_flow,
         "air_changes": ventilation.air_changes,
         "purge_time": ventilation.purge_time,
     },

@@ -173,6 +173,19 @@ def test_a_smaller_duct_is_faster() -> None:
     assert ventilation.velocity(air, ventilation.duct_area(6, "us"), "us") == pytest.approx(1778, abs=0.5)
 
 
+def test_flow_by_hood_static_pressure() -> None:
+    """scribd.com 339463874, question 5: 1.69 in behind a grinder hood of Ce 0.78, 6 in duct, density factor 0.95: 820."""
+    area = ventilation.duct_area(6, "us")
+    assert ventilation.hood_flow(1.69, 0.78, area, "us", 0.95 * 1.2014) == pytest.approx(820, abs=5)
+
+
+# scribd.com 68765729: Ce = sqrt(VP / SP), so a hood's velocity is that of VP = SP Ce^2.
+@pytest.mark.parametrize(("static", "entry", "pressure"), [(3.47, 0.96, 3.2), (2.56, 0.92, 2.17)])
+def test_velocity_behind_a_hood(static: float, entry: float, pressure: float) -> None:
+    found = ventilation.hood_flow(static, entry, 1, "us")
+    assert found == pytest.approx(ventilation.pitot_velocity(pressure, "us"), rel=2e-3)
+
+
 def test_capture_one_diameter_off() -> None:
     """engineeringtoolbox.com d_1008: 250 mm before a 250 mm duct of 3 m/s there are 0.2 m/s, less than 10 % of it."""
     area = ventilation.duct_area(250, "metric")

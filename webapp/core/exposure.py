@@ -54,7 +54,7 @@ class Compared:
 @dataclass(frozen=True)
 class Window:
     """The highest mean over so many minutes together; `whole` is False when less than that was measured (`highest` is
-    then the least that it can have been) and when a reading is longer (it is taken as even, a peak within is unseen)."""
+    then the least that it can have been) and when a reading is longer (taken as even, a peak in it is unseen)."""
 
     highest: float
     minutes: float

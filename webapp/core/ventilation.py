@@ -278,6 +278,17 @@ def transport_against(speed: float, carried: str, units: str) -> Against:
     return _against(found, low, high, us, todo, CARRIED_SOURCE)
 
 
+def hood_flow(static: float, entry: float, area: float, units: str, density: float | None = None) -> float:
+    """The air that a hood draws, from the static pressure just behind it (an amount, in of water or Pa), its
+    coefficient of entry and the duct's area: Q = 4005 Ce A sqrt(SP), as long as hood and duct are undamaged."""
+    us = is_us(units)
+    found = above_zero(static, "static", _MOST[units]["pressure"])
+    if not is_number(entry) or not 0 < entry <= 1:
+        raise HygieneError("entry", "It is not above 0 and up to 1.", "Take it from the table for the hood's shape.")
+    opening = above_zero(area, "area", _MOST[units]["area"])
+    return tidy(_pitot(found, us, _density(density)) * entry * opening * (1 if us else 3600), 2)
+
+
 def air_changes(air: float, volume: float, units: str) -> float:
     """Air changes an hour: cfm and ft3, or m3/h and m3."""
     us = is_us(units)

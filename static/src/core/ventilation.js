@@ -239,6 +239,24 @@ export function transportAgainst(speed, carried, units) {
   }, CARRIED_SOURCE);
 }
 
+/**
+ * The air that a hood draws, from the static pressure just behind it, its coefficient of entry and the duct's area.
+ * @param {number} staticPressure
+ * @param {number} entry
+ * @param {number} area
+ * @param {string} units
+ * @param {number|null} [density]
+ */
+export function hoodFlow(staticPressure, entry, area, units, density = null) {
+  const us = isUs(units);
+  const found = aboveZero(staticPressure, "static", MOST[units].pressure);
+  if (!isNumber(entry) || entry <= 0 || entry > 1) {
+    throw new Problem("entry", "It is not above 0 and up to 1.", "Take it from the table for the hood's shape.");
+  }
+  const opening = aboveZero(area, "area", MOST[units].area);
+  return tidy(pitot(found, us, densityOf(density)) * entry * opening * (us ? 1 : 3600), 2);
+}
+
 /** Air changes an hour. @param {number} air @param {number} volume @param {string} units */
 export function airChanges(air, volume, units) {
   const us = isUs(units);

@@ -1,0 +1,142 @@
+"""Python and JavaScript work out random shifts, noise, hoods, purges and estimates alike, to the last digit and word."""
+
+from __future__ import annotations
+
+import json
+import random
+import shutil
+import subprocess
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.core.hygiene_functions import run_purge
+from tests.core.outcomes import outcome
+from webapp.core import exposure, filters, noise, respirators, risk, sampling, ventilation
+
+CORE = Path(__file__).parents[2] / "static" / "src" / "core"
+NODE = shutil.which("node")
+SCRIPT = """
+import { average, compare, shortTerm, mixture, longDay, longWeek, figure } from "CORE/exposure.js";
+import { airVolume, belowDetection, leastMinutes, byBalance } from "CORE/sampling.js";
+import { day, protectedLevel } from "CORE/noise.js";
+import { choose, maximumUse, CLASSES } from "CORE/respirators.js";
+import { traverse, face, captureVelocity, captureFlow, purgeTime, hoodFlow, transportAgainst } from "CORE/ventilation.js";
+import { filterDrop, staticPressure } from "CORE/filters.js";
+import { cell, probabilityOf, skipped } from "CORE/risk.js";
+import * as purge from "CORE/purge.js";
+const runPurge = (steps) => {
+  let state = null;
+  return steps.map(([name, ...args]) => {
+    if (name === "blast") state = purge.blast(...args);
+    else if (name === "reload") state = purge.fromStored(JSON.parse(JSON.stringify(state)));
+    else state = { start: purge.start, exhaust_off: purge.exhaustOff, look: purge.look }[name](state, ...args);
+    return [state, state && purge.secondsLeft(state), purge.holds(state)];
+  });
+};
+const F = { average, compare, shortTerm, mixture, longDay, longWeek, figure, airVolume, belowDetection, leastMinutes,
+  byBalance, day, protectedLevel, choose, maximumUse, traverse, face, captureVelocity, captureFlow, purgeTime, hoodFlow,
+  transportAgainst, filterDrop, staticPressure, cell, probabilityOf, skipped, runPurge };
+let all = "";
+for await (const chunk of process.stdin) all += chunk;
+const tried = (make) => { try { return make(); } catch (e) { return { error: { field: e.field, problem: e.problem, mend: e.mend } }; } };
+console.log(JSON.stringify(JSON.parse(all).map(([name, args]) => tried(() => F[name](...args)))));
+"""
+TIERS = ["eliminate", "substitute", "enclose", "administer", "protect"]
+
+
+def _level(rng: random.Random) -> Any:
+    return rng.choice([rng.uniform(0, 5), 10 ** rng.uniform(-5, 3), round(rng.uniform(0, 1), 2), -1, None])
+
+
+def _pairs(rng: random.Random, most: float) -> list[Any]:
+    return [
+        [_level(rng) if rng.random() < 0.3 else rng.uniform(0, 5), rng.uniform(0.01, most)]
+        for _ in range(rng.randint(0, 6))
+    ]
+
+
+def _day(rng: random.Random) -> list[Any]:
+    shift = rng.choice([None, 8, 12, rng.uniform(4, 26)])
+    return [[[rng.uniform(50, 121), rng.uniform(0.01, 3)] for _ in range(rng.randint(0, 6))], shift]
+
+
+def _units(rng: random.Random) -> str:
+    return rng.choice(["us", "metric"])
+
+
+def _steps(rng: random.Random) -> list[Any]:
+    now = 1_800_000_000_000
+    steps: list[Any] = [["blast", rng.uniform(-5, 200), now]]
+    for _ in range(rng.randint(1, 12)):
+        now += rng.choice([rng.randint(0, 60_000), rng.randint(-3_600_000, 0), 7])
+        steps.append([rng.choice(["start", "look", "look", "exhaust_off"]), now])
+        if rng.random() < 0.2:
+            steps.append(["reload"])
+    return [steps]
+
+
+Case = tuple[str, Callable[..., Any], tuple[str, ...], Callable[[random.Random], list[Any]]]
+CASES: list[Case] = [
+    ("figure", exposure.figure, ("value",), lambda r: [10 ** r.uniform(-9, 6)]),
+    ("average", exposure.average, ("periods", "shift"), lambda r: [_pairs(r, 5), r.choice([None, 8, r.uniform(1, 26)])]),
+    ("compare", exposure.compare, ("value", "limit", "unit", "action"),
+     lambda r: [_level(r), r.uniform(0.001, 5), "mg/m3", r.choice([None, r.uniform(0.001, 2)])]),
+    ("shortTerm", exposure.short_term, ("readings", "minutes"), lambda r: [_pairs(r, 20), r.choice([15, 10, r.uniform(-1, 30)])]),
+    ("mixture", exposure.mixture, ("parts", "effect"), lambda r: [_pairs(r, 5), r.choice(["", "lungs"])]),
+    ("longDay", exposure.long_day, ("limit", "hours"), lambda r: [r.uniform(0.001, 9), r.uniform(-1, 26)]),
+    ("longWeek", exposure.long_week, ("limit", "hours"), lambda r: [r.uniform(0.001, 9), r.uniform(-1, 180)]),
+    ("airVolume", sampling.air_volume, ("before", "after", "minutes"),
+     lambda r: [r.uniform(0, 5), r.uniform(0, 5), r.uniform(0, 600)]),
+    ("belowDetection", sampling.below_detection, ("detection", "litres", "spread"),
+     lambda r: [r.uniform(0, 5), r.uniform(1, 1000), r.choice([None, 3, r.uniform(0.5, 5)])]),
+    ("leastMinutes", sampling.least_minutes, ("detection", "limit", "flow", "share"),
+     lambda r: [r.uniform(0, 5), r.uniform(0.0001, 1), r.uniform(0.5, 4), r.choice([0.1, 0.5, 2])]),
+    ("byBalance", sampling.by_balance, ("low", "high", "limit"), lambda r: [r.uniform(0, 0.1), r.uniform(0, 0.2), r.uniform(0.01, 0.2)]),
+    ("day", noise.day, ("periods", "shift"), _day),
+    ("protectedLevel", noise.protected, ("level", "nrr", "kind", "weighting", "second"),
+     lambda r: [r.uniform(70, 120), r.uniform(-1, 42), r.choice([*noise.DERATING, "wool"]), r.choice("AC"), r.random() < 0.5]),
+    ("choose", respirators.choose, ("exposure", "limit", "idlh"),
+     lambda r: [_level(r), r.uniform(0.001, 2), r.choice([None, r.uniform(0.1, 100)])]),
+    ("maximumUse", respirators.maximum_use, ("key", "limit", "idlh", "cartridge", "evidence"),
+     lambda r: [r.choice([one.key for one in respirators.CLASSES]), r.uniform(0.001, 2), r.choice([None, r.uniform(0.1, 99)]),
+                r.choice([None, r.uniform(0.1, 99)]), r.random() < 0.5]),
+    ("traverse", ventilation.traverse, ("pressures", "units", "area", "density"),
+     lambda r: [[r.uniform(-0.02, 2) for _ in range(r.randint(0, 9))], _units(r), r.choice([None, r.uniform(0.1, 5)]),
+                r.choice([None, r.uniform(0.2, 2.1)])]),
+    ("face", ventilation.face, ("readings", "units", "least", "area"),
+     lambda r: [[r.uniform(-1, 150) for _ in range(r.randint(0, 9))], _units(r), r.choice([None, 100]), r.choice([None, 2])]),
+    ("captureVelocity", ventilation.capture_velocity, ("air", "distance", "area", "units", "flanged"),
+     lambda r: [r.uniform(0, 5000), r.uniform(-1, 90), r.uniform(0.01, 9), _units(r), r.random() < 0.5]),
+    ("captureFlow", ventilation.capture_flow, ("speed", "distance", "area", "units", "flanged"),
+     lambda r: [r.uniform(0, 200), r.uniform(-1, 90), r.uniform(0.01, 9), _units(r), r.random() < 0.5]),
+    ("purgeTime", ventilation.purge_time, ("air", "volume", "units", "removed", "mixing"),
+     lambda r: [r.uniform(0, 900), r.uniform(0.1, 90), _units(r), r.choice([99, 99.9, r.uniform(40, 101)]), r.uniform(0.9, 10.2)]),
+    ("hoodFlow", ventilation.hood_flow, ("static", "entry", "area", "units"),
+     lambda r: [r.uniform(0, 9), r.uniform(0.1, 1.1), r.uniform(0.01, 2), _units(r)]),
+    ("transportAgainst", ventilation.transport_against, ("speed", "carried", "units"),
+     lambda r: [r.uniform(0, 5000), r.choice([*ventilation.CARRIED, "gold"]), "us"]),
+    ("filterDrop", filters.filter_drop, ("now", "clean", "change_at", "before"),
+     lambda r: [r.uniform(-0.2, 6), r.uniform(0.1, 2), r.uniform(1, 6), r.choice([None, r.uniform(0, 6)])]),
+    ("staticPressure", filters.static_pressure, ("now", "commissioned"), lambda r: [r.uniform(0, 4), r.uniform(0.5, 3)]),
+    ("cell", risk.cell, ("severity", "probability"), lambda r: [r.randint(0, 5), r.choice("ABCDEFG")]),
+    ("probabilityOf", risk.probability_of, ("chance",), lambda r: [r.choice([10 ** r.uniform(-8, 0.1), 0])]),
+    ("skipped", risk.skipped, ("controls", "reasons"),
+     lambda r: [{tier: [r.choice(["", "done"])] for tier in r.sample(TIERS, r.randint(0, 5))},
+                {tier: r.choice([" ", "no room"]) for tier in r.sample(TIERS, r.randint(0, 5))}]),
+    ("runPurge", run_purge, ("steps",), _steps),
+]  # fmt: skip
+
+
+@pytest.mark.skipif(NODE is None, reason="node is not installed")
+def test_python_and_javascript_agree() -> None:
+    rng = random.Random(20270302)
+    asked = [(case, case[3](rng)) for case in CASES for _ in range(250)]
+    given = json.dumps([[case[0], args] for case, args in asked])
+    command = [NODE or "", "--input-type=module", "--eval", SCRIPT.replace("CORE", CORE.as_uri())]
+    ran = subprocess.run(command, input=given, capture_output=True, text=True, timeout=60, check=True)
+    for (case, args), theirs in zip(asked, json.loads(ran.stdout), strict=True):
+        _, function, names, _ = case
+        assert outcome(function, dict(zip(names, args, strict=False))) == theirs, (case[0], args)
