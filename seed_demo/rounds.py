@@ -42,8 +42,9 @@ class Walked:
 class Rounds:
     """Walks checklists."""
 
-    def __init__(self, plant: Plant, instruments: Instruments, rng: Random) -> None:
-        self.plant, self.instruments, self.rng = plant, instruments, rng
+    def __init__(self, plant: Plant, instruments: Instruments, seed: int) -> None:
+        self.plant, self.instruments, self.seed = plant, instruments, seed
+        self.rng = Random(seed)
         self.photos: dict[str, bytes] = {}
         """SHA-256 -> the bytes of every photo taken."""
 
@@ -60,6 +61,8 @@ class Rounds:
     ) -> Walked:
         """One round, of so many minutes or as long as its looks take. `wrong` forces checks (by id) to «not ok»; a
         `calm` round finds nothing of itself."""
+        # Dice of its own for each round: what another machine's list holds does not touch it.
+        self.rng = Random(f"round {self.seed} {role} {checklist['form']} {when.day}")
         troubles = {} if calm else self._strike(role, checklist)
         troubles |= wrong or {}
         answers = [self._answer(role, check, troubles.get(check["id"])) for check in checklist["checks"]]
@@ -81,11 +84,13 @@ class Rounds:
         return Walked(entry, end, [Fault(check, troubles.get(check["id"]), entry, end) for check in bad])
 
     def _strike(self, role: str, checklist: dict[str, Any]) -> dict[str, Trouble]:
-        """Which troubles show today."""
+        """Which troubles show today; what was fitted since the machine last ran has none yet."""
+        station = self.plant.stations[role]
         return {
             check["id"]: trouble
             for check, trouble in fitting(role, checklist["checks"])
             if self.rng.random() < (STOP_NOT_OK if check["stop"] else NOT_OK)
+            and station.events.get(f"part.changed/{trouble.part}", {}).get("meters") != station.totals
         }
 
     def _outcome(self, checklist: dict[str, Any], bad: list[Check]) -> str:

@@ -43,16 +43,20 @@ WARM_UP = 0.12
 
 def play(shop: Shop, today: date, seed: int) -> tuple[Log, dict[str, bytes]]:
     """Play the whole history of the shop: the log with every entry, and the photos by their SHA-256."""
-    rng = Random(f"year {seed}")
     days = working_days(today, seed)
     script = Script.over(days)
-    log = Log(rng, shop.zone, script.wrong_clock)
-    plant = Plant(shop, log, rng)
-    year = _Year(plant, script, today, rng)
+    log = Log(_chance("log", seed), shop.zone, script.wrong_clock)
+    plant = Plant(shop, log, _chance("plant", seed))
+    year = _Year(plant, script, today, seed)
     year.open_the_book(days[0])
-    for number, planned in enumerate(plan_year(days, rng, script.mill_down)):
+    for number, planned in enumerate(plan_year(days, _chance("plan", seed), script.mill_down)):
         year.play_day(number, planned)
     return log, year.rounds.photos
+
+
+def _chance(of: str, seed: int) -> Random:
+    """Each part of the year has dice of its own: one more check on a list does not make another year of it."""
+    return Random(f"{of}, {seed}")
 
 
 @dataclass
@@ -67,24 +71,26 @@ class _Counters:
 
 
 class _Year:
-    def __init__(self, plant: Plant, script: Script, today: date, rng: Random) -> None:
-        self.plant, self.script, self.rng = plant, script, rng
+    def __init__(self, plant: Plant, script: Script, today: date, seed: int) -> None:
+        self.plant, self.script, self.rng = plant, script, _chance("year", seed)
         machines = plant.shop.machines
         coolants = {
-            role: Coolant.fresh(fluid, rng) for role, machine in machines.items() if (fluid := machine.fluid("coolant"))
+            role: Coolant.fresh(fluid, self.rng)
+            for role, machine in machines.items()
+            if (fluid := machine.fluid("coolant"))
         }
         oil_fluid = machines["mill"].fluid("way_oil")
         assert oil_fluid is not None
         self.oil = WayOil(oil_fluid, oil_fluid["capacity"])
         self.counters = _Counters(dict(COUNTERS))
-        self.instruments = Instruments(plant, rng, coolants)
-        self.rounds = Rounds(plant, self.instruments, rng)
-        self.wear = Wear(plant, rng)
-        self.mending = Mending(plant, self.rounds, self.wear, rng)
-        self.results = Results(plant, self.instruments, self.mending, self.oil, rng)
-        self.upkeep = Upkeep(plant, self.rounds, self.results, KEEPERS, rng)
-        self.drawer = Drawer(plant, rng)
-        self.story = Story(script, plant, self.upkeep, self.mending, self.results, self.oil, rng)
+        self.instruments = Instruments(plant, _chance("instruments", seed), coolants)
+        self.rounds = Rounds(plant, self.instruments, seed)
+        self.wear = Wear(plant, _chance("wear", seed))
+        self.mending = Mending(plant, self.rounds, self.wear, _chance("mending", seed))
+        self.results = Results(plant, self.instruments, self.mending, self.oil, _chance("results", seed))
+        self.upkeep = Upkeep(plant, self.rounds, self.results, KEEPERS, _chance("upkeep", seed))
+        self.drawer = Drawer(plant, _chance("drawer", seed))
+        self.story = Story(script, plant, self.upkeep, self.mending, self.results, self.oil, _chance("story", seed))
 
     def open_the_book(self, work: WorkDay) -> None:
         """The first morning: counters are read, the drawer is counted, what is fitted is written down."""
