@@ -12,7 +12,7 @@ import { plainDay, sayMinutes } from "./words.js";
 /** @typedef {import("./bars.js").Piece} Piece */
 
 /** People are told apart by their initials on the bar and by how it is filled; nobody's is an empty frame. */
-const FILLS = 4;
+const FILLS = 6;
 const NARROW = 9;
 
 /** @param {string | null} person */
