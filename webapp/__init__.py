@@ -23,6 +23,7 @@ def create_app(settings: Settings | None = None) -> Flask:
     from webapp.config import Settings
     from webapp.feeds import models as _feed_models  # noqa: F401  (the migrations must know every table)
     from webapp.reminders import models  # noqa: F401
+    from webapp.reports.jobs import Jobs
     from webapp.sync.photos import PhotoStore
 
     settings = settings or Settings.from_environment()
@@ -46,6 +47,7 @@ def create_app(settings: Settings | None = None) -> Flask:
     )
     database.init_app(app)
     app.extensions["wayround_photos"] = PhotoStore(settings.photos_url)
+    app.extensions["wayround_papers"] = Jobs(settings.data)
     Compress(app)
     security.init_app(app)
     problems.init_app(app)
@@ -55,10 +57,10 @@ def create_app(settings: Settings | None = None) -> Flask:
 
 def _register(app: Flask) -> None:
     """Every blueprint there is."""
-    from webapp.api import cards, definitions, devices, feeds, records, session, shell, sync, upkeep
+    from webapp.api import cards, definitions, devices, feeds, records, reminders, reports, session, shell, sync, upkeep
     from webapp.api.openapi import OurApi
 
     api = OurApi(app)
-    for module in (session, devices, sync, definitions, records, upkeep, feeds, cards):
+    for module in (session, devices, sync, definitions, records, upkeep, feeds, cards, reminders, reports):
         api.register_blueprint(module.blueprint)
     app.register_blueprint(shell.blueprint)

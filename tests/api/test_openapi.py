@@ -36,9 +36,12 @@ WANTED = (
     "response_schema_conformance",
 )  # fmt: skip
 ALL = [CHECKS.get_one(name) for name in WANTED]
-TAGS = ("session", "devices", "sync", "definitions", "records", "upkeep", "feeds", "cards")
+TAGS = ("session", "devices", "sync", "definitions", "records", "upkeep", "feeds", "cards", "reports")
 # These never succeed here: the shop is set up, nobody guesses its password, no random bytes are a picture.
 HOPELESS = {("POST", "/api/v1/session/first"), ("POST", "/api/v1/session/owner"), ("PUT", "/api/v1/photos/{sha256}")}
+# Nor is a random id that of a binder, a random text a spreadsheet or the key of an alloy.
+HOPELESS |= {("GET", "/api/v1/reports/binder/{id_}"), ("GET", "/api/v1/reports/binder/{id_}/file")}
+HOPELESS |= {("GET", "/api/v1/reports/cards"), ("POST", "/api/v1/reports/setup/{what}")}
 # These would end the device that asks.
 ENDINGS = {("DELETE", "/api/v1/session"), ("DELETE", "/api/v1/session/owner")}
 
@@ -109,6 +112,7 @@ def drive(shop: Shop, operation: Any) -> set[int]:
         "device_id": shop.enrol()[0],
         "sha256": photo(shop),
         "key": "band_saw",
+        "what": "machines",
     }
 
     @given(case=operation.as_strategy(), real=st.booleans())

@@ -19,6 +19,7 @@ OPEN = {
     ("GET", "/ca.crt"),
     ("GET", "/api/v1/openapi.json"),
     ("GET", "/api/v1/session"),
+    ("GET", "/api/v1/calendar/<token>.ics"),
     ("POST", "/api/v1/session/first"),
     ("POST", "/api/v1/session/owner"),
     ("POST", "/api/v1/session/join"),
@@ -31,6 +32,13 @@ OWNER = {
     ("POST", "/api/v1/definitions/<type_>"),
     ("PUT", "/api/v1/definitions/<type_>/<id_>"),
     ("POST", "/api/v1/library/machines/<key>/stand"),
+    ("POST", "/api/v1/reports/binder"),
+    ("GET", "/api/v1/reports/binder/<id_>"),
+    ("GET", "/api/v1/reports/binder/<id_>/file"),
+    ("GET", "/api/v1/reports/entries"),
+    ("GET", "/api/v1/reports/record"),
+    ("GET", "/api/v1/reports/setup/<what>"),
+    ("POST", "/api/v1/reports/setup/<what>"),
 }
 
 

@@ -26,7 +26,9 @@ PLACES: dict[str, dict[str, Any]] = {
     "id_": {"type": "string", "pattern": UUID},
     "device_id": {"type": "string", "pattern": UUID},
     "sha256": {"type": "string", "pattern": SHA256},
+    "token": {"type": "string", "pattern": "^[A-Za-z0-9_-]{43}$"},
     "key": {"type": "string", "pattern": "^[a-z0-9_]+$"},
+    "what": {"type": "string", "enum": ["machines", "tasks"]},
 }
 WAYS_IN = {
     "token": {"type": "http", "scheme": "bearer", "description": "a device's token, for scripts"},

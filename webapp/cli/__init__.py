@@ -27,5 +27,20 @@ def main() -> None:
     """Wayround: whether the machines are fit to start, what is due, and a record that stands up later."""
 
 
-for command in (serve, demo, device, person, owner, backup, restore, verify, refold, export, import_, feed, backtest, doctor):
+for command in (
+    serve,
+    demo,
+    device,
+    person,
+    owner,
+    backup,
+    restore,
+    verify,
+    refold,
+    export,
+    import_,
+    feed,
+    backtest,
+    doctor,
+):
     main.add_command(command)

@@ -14,7 +14,7 @@ from webapp.config import Settings
 from webapp.core.instants import shop_date
 from webapp.database import db
 from webapp.records.faults import Refused
-from webapp.reports import codes
+from webapp.reports import codes, setup_sheets
 from webapp.reports.binder import write_binder
 from webapp.reports.cards import cards_for, write_cards
 from webapp.reports.entries import span_of
@@ -201,3 +201,27 @@ def _base(settings: Settings) -> str:
     if base is None:
         raise click.ClickException("Phones reach no address of this shop. Set WAYROUND_ADDRESS to the one they use.")
     return base
+
+
+@export.command()
+@_FILE
+@with_settings
+def machines(file: Path, settings: Settings) -> None:
+    """Write the machines to FILE as a spreadsheet (CSV), to edit and bring back with `wayround import machines`."""
+    _setup_sheet(settings, file, "machines")
+
+
+@export.command()
+@_FILE
+@with_settings
+def tasks(file: Path, settings: Settings) -> None:
+    """Write the tasks to FILE as a spreadsheet (CSV), to edit and bring back with `wayround import tasks`."""
+    _setup_sheet(settings, file, "tasks")
+
+
+def _setup_sheet(settings: Settings, file: Path, what: str) -> None:
+    with opened(settings), _told():
+        require_shop(db.session())
+        with written(file) as out:
+            count = setup_sheets.write_sheet(db.session(), out, what)
+    click.echo(f"{file}: {count} {what}")

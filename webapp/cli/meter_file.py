@@ -123,7 +123,7 @@ def bring_in(rows: list[Row], by: str | None, *, dry_run: bool) -> Brought:
 
 
 def _append(session: Session, rows: list[Row], by: str | None) -> Brought:
-    person = _person(session, by)
+    person = person_of(session, by)
     lines, entries = _entries(session, rows, person)
     new = [entry for entry in entries if not _has(session, entry["id"])]
     before = _totals(session, new)
@@ -185,7 +185,7 @@ def _entries(session: Session, rows: list[Row], person: str) -> tuple[dict[str, 
 def _entry(row: Row, machines: list[dict[str, Any]], zone: ZoneInfo, person: str) -> tuple[int, dict[str, Any]]:
     machine = the_one(row.machine, machines, ("id", "name"), "machine")
     meter = the_one(row.meter, machine["meters"], ("id", "name", "kind"), "meter")
-    at, value = _time(row.at, zone), _in_unit(_number(row.value), row.unit, meter)
+    at, value = time_of(row.at, zone), _in_unit(_number(row.value), row.unit, meter)
     ms = parse_instant(at)
     body = {"meter": meter["id"], "value": value}
     id_ = _id_of(ms, meter["id"], value)
@@ -209,7 +209,7 @@ def the_one(wanted: str, rows: list[dict[str, Any]], keys: tuple[str, ...], what
     raise ValueError(f"{what} “{_short(wanted)}” {problem}: use one of {names}, or its id")
 
 
-def _time(text: str, zone: ZoneInfo) -> str:
+def time_of(text: str, zone: ZoneInfo) -> str:
     """RFC 3339 with offset; a time without one is the shop's."""
     try:
         moment = datetime.fromisoformat(text)
@@ -250,7 +250,12 @@ def _short(text: str) -> str:
 
 def _id_of(ms: int, meter: str, value: float) -> str:
     """A UUIDv7 that the same reading always gets, so that a file brought in twice counts once."""
-    digest = int.from_bytes(hashlib.sha256(f"{meter} {ms} {value}".encode()).digest()[:10])
+    return stable_id(ms, hashlib.sha256(f"{meter} {ms} {value}".encode()).digest())
+
+
+def stable_id(ms: int, sha256: bytes) -> str:
+    """A UUIDv7 of a time whose random bits are a digest's: the same thing always gets the same."""
+    digest = int.from_bytes(sha256[:10])
     random_a, random_b = digest & 0xFFF, digest >> 12 & (1 << 62) - 1
     return str(UUID(int=(ms & (1 << 48) - 1) << 80 | 0x7 << 76 | random_a << 64 | 0b10 << 62 | random_b))
 
@@ -259,7 +264,8 @@ def _has(session: Session, id_: str) -> bool:
     return session.scalar(select(Entry.position).where(Entry.id == id_)) is not None
 
 
-def _person(session: Session, wanted: str | None) -> str:
+def person_of(session: Session, wanted: str | None) -> str:
+    """The id of the person meant by name, initials or id; the owner's without any. Raises RowFault."""
     people = [row for row in definitions.list_all(session, "person") if not row["retired"]]
     if wanted is None:
         people = [row for row in people if row["role"] == "owner"]

@@ -18,6 +18,7 @@ from webapp.reports.book import Book
 from webapp.reports.entries import Names, Reader, Span, when
 from webapp.reports.flow import Paper
 from webapp.reports.pdf import Pdf
+from webapp.setup import definitions
 
 Progress = Callable[[int, str], None]
 
@@ -42,8 +43,8 @@ def write_binder(
 
     The same record, span and machines give the same pages, the time of making on cover and last page apart.
     """
+    known_machines(session, machines)
     names = Names(session)
-    _known(names, machines)
     at = head(session)
     reader = Reader(session, at.position, frozenset(machines))
     counts = reader.count(span.start_ms, span.end_ms)
@@ -66,8 +67,9 @@ def write_binder(
     return Made(pdf.page_count, sum(counts.values()), at.position, at.chain, letters)
 
 
-def _known(names: Names, machines: Collection[str]) -> None:
-    there = {row["id"] for row in names.rows["machine"]}
+def known_machines(session: Session, machines: Collection[str]) -> None:
+    """Raises Refused for an id that is no machine's."""
+    there = {row["id"] for row in definitions.list_all(session, "machine")}
     faults = [Fault("machines", f"names {one}, no machine of this shop", "choose machines that are set up, by their id")
               for one in sorted(set(machines) - there)]  # fmt: skip
     if faults:

@@ -219,7 +219,9 @@ def _write(paper: Paper, cell: Element, x: float, lines: list[tuple[str, float, 
 
 def _unit(check: dict[str, Any]) -> str:
     """Beside the line on which a reading is written: its unit."""
-    return str(check.get("unit") or "") if check["answer"] == "reading" else ""
+    if check["answer"] != "reading":
+        return ""
+    return "as shown" if check.get("factor") not in (None, 1) else str(check.get("unit") or "")
 
 
 def limits(check: dict[str, Any]) -> str:
@@ -231,5 +233,9 @@ def limits(check: dict[str, Any]) -> str:
     band, unit = check.get("band") or {}, check.get("unit") or ""
     words = {"stop_low": "stop below", "act_low": "act below", "target": "target", "act_high": "act above",
              "stop_high": "stop above"}  # fmt: skip
-    told = [f"{words[name]} {figure(band[name])} {unit}".strip() for name in LIMITS if band.get(name) is not None]
+    factor = check.get("factor")
+    times = [f"figure shown × {figure(factor)} = {unit}"] if factor not in (None, 1) else []
+    told = times + [
+        f"{words[name]} {figure(band[name])} {unit}".strip() for name in LIMITS if band.get(name) is not None
+    ]
     return "; ".join(told)
