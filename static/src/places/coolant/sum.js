@@ -98,7 +98,10 @@ export function sayPour({ water, concentrate }, unit) {
 /** How it is poured. @param {TopUp} mix */
 export function sayHow({ water, concentrate, makeup }) {
   if (!concentrate) return water > 0 ? "Water alone: straight into the sump." : "";
-  if (!water || (makeup ?? 0) > PREMIX_MOST) return "Stir the concentrate into a bucket drawn from the sump and pour that back, pump running; never neat into the sump.";
+  if (!water || (makeup ?? 0) > PREMIX_MOST) {
+    const first = water ? `So little water does not take up so much concentrate (${figure(makeup, 0)} %): the water goes into the sump first. ` : "";
+    return `${first}Stir the concentrate into a bucket drawn from the sump and pour that back, pump running; never neat into the sump.`;
+  }
   return "Pour the concentrate into the water, stirring, and that into the sump. Never water into concentrate.";
 }
 
