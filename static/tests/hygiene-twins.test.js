@@ -5,6 +5,7 @@ import { test } from "node:test";
 import * as exposure from "../src/core/exposure.js";
 import * as filters from "../src/core/filters.js";
 import * as measuring from "../src/core/measuring.js";
+import * as noiseDaily from "../src/core/noise-daily.js";
 import * as noise from "../src/core/noise.js";
 import * as ppe from "../src/core/ppe.js";
 import { Problem } from "../src/core/problems.js";
@@ -37,6 +38,7 @@ const FUNCTIONS = {
     average: ({ periods, shift }) => exposure.average(periods, shift),
     compare: ({ value, limit, unit, action }) => exposure.compare(value, limit, unit, action),
     short_term: ({ readings, minutes }) => exposure.shortTerm(readings, minutes),
+    ceiling: ({ readings, at_once: atOnce }) => exposure.ceiling(readings, atOnce),
     mixture: ({ parts, effect }) => exposure.mixture(parts, effect),
     lead_shift: ({ limit, hours }) => exposure.leadShift(limit, hours),
     long_day: ({ limit, hours }) => exposure.longDay(limit, hours),
@@ -59,11 +61,17 @@ const FUNCTIONS = {
     protected: ({ level, nrr, kind, weighting, second }) => noise.protectedLevel(level, nrr, kind, weighting, second),
     impulse: ({ peak }) => noise.impulse(peak),
   },
+  noise_daily: {
+    daily: ({ periods }) => noiseDaily.daily(periods),
+    weekly: ({ days }) => noiseDaily.weekly(days),
+    stands: ({ level, peak, at_ear: atEar }) => noiseDaily.stands(level, peak, atEar),
+  },
   respirators: {
     apf: ({ key, evidence }) => respirators.apf(key, evidence),
     hazard_ratio: ({ exposure: found, limit }) => respirators.hazardRatio(found, limit),
     maximum_use: ({ key, limit, idlh, cartridge, evidence }) => respirators.maximumUse(key, limit, idlh, cartridge, evidence),
     choose: ({ exposure: found, limit, idlh }) => respirators.choose(found, limit, idlh),
+    needs: ({ key }) => respirators.needs(key),
     fit_factor: ({ piece, measured }) => respirators.fitFactor(piece, measured),
     cartridge: ({ used, ...schedule }) => respirators.cartridge(used, schedule),
   },

@@ -7,7 +7,19 @@ from dataclasses import asdict
 from datetime import date
 from typing import Any
 
-from webapp.core import exposure, filters, measuring, noise, ppe, purge, respirators, risk, sampling, ventilation
+from webapp.core import (
+    exposure,
+    filters,
+    measuring,
+    noise,
+    noise_daily,
+    ppe,
+    purge,
+    respirators,
+    risk,
+    sampling,
+    ventilation,
+)
 from webapp.core.limits import Limit
 from webapp.core.sources import Source
 
@@ -56,6 +68,7 @@ FUNCTIONS: dict[str, dict[str, Callable[..., Any]]] = {
         "average": exposure.average,
         "compare": exposure.compare,
         "short_term": exposure.short_term,
+        "ceiling": exposure.ceiling,
         "mixture": exposure.mixture,
         "lead_shift": exposure.lead_shift,
         "long_day": exposure.long_day,
@@ -78,11 +91,13 @@ FUNCTIONS: dict[str, dict[str, Callable[..., Any]]] = {
         "protected": noise.protected,
         "impulse": noise.impulse,
     },
+    "noise_daily": {"daily": noise_daily.daily, "weekly": noise_daily.weekly, "stands": noise_daily.stands},
     "respirators": {
         "apf": respirators.apf,
         "hazard_ratio": respirators.hazard_ratio,
         "maximum_use": respirators.maximum_use,
         "choose": respirators.choose,
+        "needs": respirators.needs,
         "fit_factor": respirators.fit_factor,
         "cartridge": respirators.cartridge,
     },

@@ -14,7 +14,7 @@ import pytest
 
 from tests.core.hygiene_functions import run_purge
 from tests.core.outcomes import outcome
-from webapp.core import exposure, filters, noise, respirators, risk, sampling, ventilation
+from webapp.core import exposure, filters, noise, noise_daily, respirators, risk, sampling, ventilation
 
 CORE = Path(__file__).parents[2] / "static" / "src" / "core"
 NODE = shutil.which("node")
@@ -22,6 +22,7 @@ SCRIPT = """
 import { average, compare, shortTerm, mixture, longDay, longWeek, figure } from "CORE/exposure.js";
 import { airVolume, belowDetection, leastMinutes, byBalance } from "CORE/sampling.js";
 import { day, protectedLevel } from "CORE/noise.js";
+import { daily, weekly, stands } from "CORE/noise-daily.js";
 import { choose, maximumUse, CLASSES } from "CORE/respirators.js";
 import { traverse, face, captureVelocity, captureFlow, purgeTime, hoodFlow, transportAgainst } from "CORE/ventilation.js";
 import { filterDrop, staticPressure } from "CORE/filters.js";
@@ -37,7 +38,7 @@ const runPurge = (steps) => {
   });
 };
 const F = { average, compare, shortTerm, mixture, longDay, longWeek, figure, airVolume, belowDetection, leastMinutes,
-  byBalance, day, protectedLevel, choose, maximumUse, traverse, face, captureVelocity, captureFlow, purgeTime, hoodFlow,
+  byBalance, day, daily, weekly, stands, protectedLevel, choose, maximumUse, traverse, face, captureVelocity, captureFlow, purgeTime, hoodFlow,
   transportAgainst, filterDrop, staticPressure, cell, probabilityOf, skipped, runPurge };
 let all = "";
 for await (const chunk of process.stdin) all += chunk;
@@ -96,6 +97,10 @@ CASES: list[Case] = [
      lambda r: [r.uniform(0, 5), r.uniform(0.0001, 1), r.uniform(0.5, 4), r.choice([0.1, 0.5, 2])]),
     ("byBalance", sampling.by_balance, ("low", "high", "limit"), lambda r: [r.uniform(0, 0.1), r.uniform(0, 0.2), r.uniform(0.01, 0.2)]),
     ("day", noise.day, ("periods", "shift"), _day),
+    ("daily", noise_daily.daily, ("periods",), lambda r: [_day(r)[0]]),
+    ("weekly", noise_daily.weekly, ("days",), lambda r: [[r.uniform(15, 120) for _ in range(r.randint(0, 8))]]),
+    ("stands", noise_daily.stands, ("level", "peak", "at_ear"),
+     lambda r: [r.uniform(60, 120), r.choice([None, r.uniform(100, 145)]), r.choice([None, r.uniform(50, 100)])]),
     ("protectedLevel", noise.protected, ("level", "nrr", "kind", "weighting", "second"),
      lambda r: [r.uniform(70, 120), r.uniform(-1, 42), r.choice([*noise.DERATING, "wool"]), r.choice("AC"), r.random() < 0.5]),
     ("choose", respirators.choose, ("exposure", "limit", "idlh"),

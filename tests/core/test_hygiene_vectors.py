@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 from typing import Any
 
 import pytest
@@ -17,6 +19,13 @@ from tests.core.outcomes import outcome, vectors
 def test_vectors(file: str, case: dict[str, Any]) -> None:
     assert case["source"].strip()
     assert outcome(FUNCTIONS[file][case["in"]["fn"]], case["in"]["args"]) == case["out"]
+
+
+@pytest.mark.parametrize("file", FUNCTIONS)
+def test_no_answer_is_a_verdict(file: str) -> None:
+    """A figure below a limit is "below the limit"; nothing here says more."""
+    told = json.dumps([case.values[0]["out"] for case in vectors(file)]).lower()
+    assert not re.search(r"\b(safe|safely|compliant|compliance|acceptable)\b", told)
 
 
 @pytest.mark.parametrize("file", FUNCTIONS)

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.core.outcomes import refused
-from webapp.core import noise
+from webapp.core import noise, noise_daily
 from webapp.core.exposure import BELOW, OVER, UNMEASURED
 
 LEVELS = st.floats(60, 120)
@@ -78,3 +78,25 @@ def test_a_rating_that_cannot_be_is_refused_by_name(value: Any) -> None:
 def test_a_day_has_24_hours() -> None:
     assert refused(noise.day, {"periods": [[80, 20], [80, 10]]}) == "periods"
     assert refused(noise.day, {"periods": [[80, 8]], "shift": 4}) == "shift"
+
+
+@given(DAYS)
+def test_a_day_by_energy_is_nioshs_without_its_threshold(periods: list[tuple[float, float]]) -> None:
+    """Both exchange at 3 dB (10 log10 2 = 3.01): where all is loud enough to count they differ by a tenth at most."""
+    loud = [(max(level, 80), hours) for level, hours in periods]
+    niosh = noise.dose(loud, "niosh", 80).twa
+    assert niosh is not None
+    assert noise_daily.daily(loud).level == pytest.approx(niosh, abs=0.2)
+
+
+@given(st.floats(60, 120), st.floats(60, 150), st.floats(0, 30))
+def test_protectors_never_make_it_worse(level: float, peak: float, off: float) -> None:
+    order = [None, "lower action value", "upper action value", "limit value"]
+    bare, worn = noise_daily.stands(level, peak), noise_daily.stands(level, peak, max(level - off, 20))
+    assert order.index(worn.value) <= order.index(bare.value)
+    assert (worn.value is None) == (bare.value is None)
+
+
+@given(st.lists(st.floats(60, 110), min_size=1, max_size=7))
+def test_a_week_is_at_most_its_loudest_day_on_all_seven(days: list[float]) -> None:
+    assert noise_daily.weekly(days).level <= max(days) + 1.47

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from webapp.core import noise
+from webapp.core import noise, noise_daily
 from webapp.core.exposure import ACTION, BELOW, OVER
 
 # 29 CFR 1910.95 Appendix A, Table G-16a, osha.gov: the reference duration of 80 to 130 dBA, hours. At 83 dBA the page
@@ -178,3 +178,60 @@ def test_when_two_protectors_are_advised(level: float, advised: bool) -> None:
 @pytest.mark.parametrize(("peak", "word"), [(139.9, BELOW), (140, OVER), (145, OVER)])
 def test_impulses(peak: float, word: str) -> None:
     assert noise.impulse(peak).word == word
+
+
+# HSE, Noise exposure ready-reckoner, weekly exposure (Crown copyright 2020, studylib.net 25762853): daily exposure in dB
+# and its points, rounded by hand (26 for 25.1 at 79 dB, 65 for 63.1 at 83 dB).
+POINTS = [
+    (95, 1000), (94, 790), (93, 630), (92, 500), (91, 400), (90, 315), (89, 250), (88, 200), (87, 160), (86, 125),
+    (85, 100), (84, 80), (83, 65), (82, 50), (81, 40), (80, 32), (79, 26), (78, 20),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("level", "points"), POINTS)
+def test_points_of_hse(level: float, points: float) -> None:
+    found = noise_daily.daily([[level, 8]])
+    assert found.level == level
+    assert found.points == pytest.approx(points, rel=0.036)
+
+
+# The same: total points of a week and its exposure, whole dB; "2000 points give 91 dB".
+WEEKS = [
+    ([95] * 5, 95), ([95] * 2, 91), ([95], 88), ([90] * 5, 90), ([92] * 2, 88), ([92], 85), ([91], 84), ([89] * 2, 85),
+    ([88] * 2, 84), ([85] * 5, 85), ([85] * 4, 84), ([85] * 2, 81), ([85], 78),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("days", "level"), WEEKS)
+def test_weeks_of_hse(days: list[float], level: float) -> None:
+    assert noise_daily.weekly(days).level == pytest.approx(level, abs=0.15)
+
+
+# tonywoolf.co.uk: what makes a daily exposure of 80 dB; times halve for each 3 dB, so 0.2 dB off at the ends.
+LOWER = [(80, 480), (83, 240), (86, 120), (89, 60), (92, 30), (95, 15), (98, 8), (101, 4), (104, 2)]
+
+
+@pytest.mark.parametrize(("level", "minutes"), LOWER)
+def test_what_makes_the_lower_action_value(level: float, minutes: float) -> None:
+    assert noise_daily.daily([[level, minutes / 60]]).level == pytest.approx(80, abs=0.31)
+
+
+# legislation.gov.uk, nisr/2006/1, regulation 4, and workingfit.co.uk on the British regulations of 2005.
+VALUES = [
+    (79.9, None, None), (80, None, "lower action value"), (84.9, None, "lower action value"),
+    (85, None, "upper action value"), (86.9, None, "upper action value"), (87, None, "limit value"),
+    (70, 134.9, None), (70, 135, "lower action value"), (70, 137, "upper action value"), (70, 140, "limit value"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("level", "peak", "value"), VALUES)
+def test_action_and_limit_values(level: float, peak: float | None, value: str | None) -> None:
+    assert noise_daily.stands(level, peak).value == value
+
+
+# Regulation 4(5): protectors count for the limit, not for the action values.
+@pytest.mark.parametrize(
+    ("at_ear", "value"), [(86.9, "upper action value"), (87, "limit value"), (None, "limit value")]
+)
+def test_protectors_count_for_the_limit_alone(at_ear: float | None, value: str) -> None:
+    assert noise_daily.stands(95, None, at_ear).value == value

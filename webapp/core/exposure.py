@@ -9,7 +9,7 @@ Twin: static/src/core/exposure.js, tests/vectors/exposure.json.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from webapp.core.numbers import is_number, say, tidy
 from webapp.core.problems import HygieneError
@@ -166,6 +166,17 @@ def short_term(readings: Sequence[Sequence[float]], minutes: float = WINDOW_MINU
     elif coarse:
         why += " A reading is longer than that: a peak within it is not seen."
     return Window(tidy(highest, 9), tidy(covered), whole and not coarse, why)
+
+
+def ceiling(readings: Sequence[Sequence[float]], at_once: bool) -> Window:
+    """What is held against a ceiling: the highest of readings that an instrument shows at once; where that cannot be
+    measured, the highest mean over 15 minutes (29 CFR 1910.1000(a)(1)). Each is [concentration, minutes]."""
+    if not at_once:
+        found = short_term(readings)
+        return replace(found, why=f"{found.why} Not read at once, so held against the ceiling as a 15 min mean.")
+    minutes = short_term(readings).minutes
+    highest = max(_two(one, "readings")[0] for one in readings)
+    return Window(tidy(highest, 9), minutes, True, f"The highest of {len(readings)} readings at once.")
 
 
 def mixture(parts: Sequence[Sequence[float]], effect: str) -> Mixture:

@@ -105,14 +105,14 @@ def allowed_hours(level: float, rule: str) -> float:
     """Hours a day at which a steady level makes a dose of 100 %, by "osha" or "niosh"; unrounded in no direction but
     the sixth decimal. HygieneError for a level that is none."""
     one = RULES[known(rule, "rule", RULES)]
-    return tidy(_allowed(_level(level, "level"), one))
+    return tidy(_allowed(noise_level(level, "level"), one))
 
 
 def dose(periods: Sequence[Sequence[float]], rule: str, threshold: float) -> Dose:
     """The dose of `periods`, each [dBA, hours]; levels below `threshold` count nothing."""
     one = RULES[known(rule, "rule", RULES)]
-    pairs = _pairs(periods)
-    _level(threshold, "threshold")
+    pairs = noise_pairs(periods)
+    noise_level(threshold, "threshold")
     total = 100 * sum(hours / _allowed(level, one) for level, hours in pairs if reaches(level, threshold))
     hours = sum(length for _, length in pairs)
     twa = one.factor * math.log10(total / 100) + one.criterion if total > 0 else None
@@ -132,7 +132,7 @@ def day(periods: Sequence[Sequence[float]], shift: float | None = None) -> Day:
     niosh = dose(periods, "niosh", THRESHOLDS["niosh", "limit"])
     half = reaches(action.dose, 50)
     early = Dose(action.dose, action.twa, action.hours, ACTION if half else BELOW, action.why, action.source)
-    loud = any(level > CONTINUOUS_CEILING for level, _ in _pairs(periods))
+    loud = any(level > CONTINUOUS_CEILING for level, _ in noise_pairs(periods))
     missing = _missing(action.hours, shift)
     word = OVER if limit.word == OVER or loud else early.word
     word = UNMEASURED if word == BELOW and missing else word
@@ -151,7 +151,7 @@ def protected(level: float, nrr: float, kind: str, weighting: str = "A", second:
     `kind`: "muffs", "formable plugs" or "other plugs"; `weighting` of the level, "A" or "C": from dBA 7 dB are taken
     off the rating for the spectrum. `second`: plugs and muffs together, with `nrr` and `kind` of the higher rated.
     """
-    outside = _level(level, "level")
+    outside = noise_level(level, "level")
     if not is_number(nrr) or not 0 <= nrr <= 40:
         raise HygieneError("nrr", "It is not between 0 and 40 dB.", "Read it off the packet.")
     share = DERATING[known(kind, "kind", DERATING)]
@@ -169,7 +169,7 @@ def protected(level: float, nrr: float, kind: str, weighting: str = "A", second:
 
 def impulse(peak: float) -> Impulse:
     """An impulse's peak sound pressure level in dB beside 140 dB."""
-    found = _level(peak, "peak")
+    found = noise_level(peak, "peak")
     word = OVER if reaches(found, IMPULSE_PEAK) else BELOW
     return Impulse(word, f"{say(found)} dB peak beside {IMPULSE_PEAK} dB.", IMPULSE_SOURCE)
 
@@ -210,21 +210,23 @@ def _allowed(level: float, rule: Rule) -> float:
     return float(8 / 2 ** ((level - rule.criterion) / rule.exchange))
 
 
-def _pairs(periods: Sequence[Sequence[float]]) -> list[tuple[float, float]]:
+def noise_pairs(periods: Sequence[Sequence[float]]) -> list[tuple[float, float]]:
+    """Periods of a day as [dBA, hours], checked; HygieneError names the one that cannot be."""
     if not periods:
         raise HygieneError("periods", "There are none.", "Give each as a level in dBA and its hours.")
     pairs = []
     for place, one in enumerate(periods):
         if not isinstance(one, list | tuple) or len(one) != 2:
             raise HygieneError(f"periods[{place}]", "It is not a pair.", "Give a level in dBA and its hours.")
-        pairs.append((_level(one[0], f"periods[{place}].level"), _hours(one[1], f"periods[{place}].hours")))
+        pairs.append((noise_level(one[0], f"periods[{place}].level"), _hours(one[1], f"periods[{place}].hours")))
     total = sum(hours for _, hours in pairs)
     if total > DAY * (1 + 1e-9):
         raise HygieneError("periods", f"They make {say(total)} h; a day has 24.", "Check each time.")
     return pairs
 
 
-def _level(value: float, field: str) -> float:
+def noise_level(value: float, field: str) -> float:
+    """A level in dB, checked."""
     if not is_number(value) or not QUIETEST <= value <= LOUDEST:
         raise HygieneError(
             field, f"It is not between {QUIETEST} and {LOUDEST} dB.", "Measure again, with the meter set to slow and A."

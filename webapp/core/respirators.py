@@ -163,6 +163,23 @@ def choose(exposure: float | None, limit: float, idlh: float | None = None) -> C
     return Choice("choose one of these" if keys else "only for IDLH", tidy(ratio, 4), keys, why, APF_SOURCE)
 
 
+def needs(key: str) -> tuple[str, ...]:
+    """What a class asks before it is worn, each with its paragraph of 29 CFR 1910.134 (from memory but for the seal
+    check, (g)(1)(iii), which was seen)."""
+    one = _BY_KEY[known(key, "respirator", _BY_KEY)]
+    asked = ["A doctor's or nurse's word that the person may wear it: (e).", "Training, each year: (k)."]
+    if one.tight:
+        asked.append("A fit test with this make, model and size within the year: (f)(2).")
+        asked.append("A seal check each time it is put on: (g)(1)(iii). No hair where it seals: (g)(1)(i).")
+    if one.feeds:
+        asked.append("Breathing air of Grade D at least, from a compressor or bottles made for it: (i)(1).")
+    if one.key.startswith(("filter", "powered")):
+        asked.append(
+            "A filter of the class that the substance's own standard asks, and a schedule to change it: (d)(3)."
+        )
+    return tuple(asked)
+
+
 def fit_factor(piece: str, measured: float) -> bool:
     """Whether a quantitative fit test's factor is reached: 100 for quarter and half masks, 500 for full facepieces."""
     return reaches(_amount(measured, "measured"), FIT_FACTORS[known(piece, "piece", FIT_FACTORS)])

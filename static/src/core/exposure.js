@@ -115,6 +115,23 @@ export function shortTerm(readings, minutes = WINDOW_MINUTES) {
 }
 
 /**
+ * What is held against a ceiling: the highest of readings that an instrument shows at once, else the highest mean over
+ * 15 minutes. Each is [concentration, minutes].
+ * @param {Pairs} readings
+ * @param {boolean} atOnce
+ * @returns {Window}
+ */
+export function ceiling(readings, atOnce) {
+  const found = shortTerm(readings);
+  if (!atOnce) {
+    return { ...found, why: `${found.why} Not read at once, so held against the ceiling as a 15 min mean.` };
+  }
+  const highest = Math.max(...readings.map(([level]) => level));
+  const why = `The highest of ${readings.length} readings at once.`;
+  return { highest: tidy(highest, 9), minutes: found.minutes, whole: true, why };
+}
+
+/**
  * The index of substances breathed together, each [concentration, limit]; only for substances that harm alike.
  * @param {Pairs} parts
  * @param {string} effect what they have in common

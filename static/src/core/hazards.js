@@ -19,7 +19,7 @@ import { Problem } from "./problems.js";
 
 const SIGNALS = ["danger", "warning", "caution", "notice"];
 // The order of the hierarchy of controls; protective equipment comes last because it fails with its wearer.
-const TIERS = ["eliminate", "substitute", "enclose", "administer", "protect"];
+export const TIERS = ["eliminate", "substitute", "enclose", "administer", "protect"];
 
 /**
  * The work as the rules judge it. An alloy of null is an unknown metal, which is a hazard of its own.

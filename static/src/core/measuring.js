@@ -1,6 +1,6 @@
 // What to measure where nothing was, and the controls meanwhile; twin of webapp/core/measuring.py, held to
 // tests/vectors/measuring.json. Says no figure: an exposure that was not measured has none.
-import { TIERS } from "./risk.js";
+import { TIERS } from "./hazards.js";
 
 /** @typedef {import("./limits.js").Limit} Limit */
 

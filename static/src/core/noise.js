@@ -45,7 +45,7 @@ const ruleOf = (rule) => RULES[known(rule, "rule", Object.keys(RULES))];
  */
 export function allowedHours(level, rule) {
   const one = ruleOf(rule);
-  return tidy(allowed(levelOf(level, "level"), one));
+  return tidy(allowed(noiseLevel(level, "level"), one));
 }
 
 /**
@@ -57,8 +57,8 @@ export function allowedHours(level, rule) {
  */
 export function dose(periods, rule, threshold) {
   const one = ruleOf(rule);
-  const pairs = pairsOf(periods);
-  levelOf(threshold, "threshold");
+  const pairs = noisePairs(periods);
+  noiseLevel(threshold, "threshold");
   const counting = pairs.filter(([level]) => reaches(level, threshold));
   const total = 100 * counting.reduce((sum, [level, hours]) => sum + hours / allowed(level, one), 0);
   const hours = pairs.reduce((sum, [, length]) => sum + length, 0);
@@ -82,7 +82,7 @@ export function day(periods, shift = null) {
   const half = dose(periods, "osha", 80);
   const niosh = dose(periods, "niosh", 80);
   const action = { ...half, word: reaches(half.dose, 50) ? ACTION : BELOW };
-  const loud = pairsOf(periods).some(([level]) => level > CONTINUOUS_CEILING);
+  const loud = noisePairs(periods).some(([level]) => level > CONTINUOUS_CEILING);
   const unmeasured = missing(half.hours, shift);
   const found = limit.word === OVER || loud ? OVER : action.word;
   const word = found === BELOW && unmeasured ? UNMEASURED : found;
@@ -102,7 +102,7 @@ export const actionLevel = (hours) => tidy(16.61 * Math.log10(50 / (12.5 * hours
  * @returns {Protected}
  */
 export function protectedLevel(level, nrr, kind, weighting = "A", second = false) {
-  const outside = levelOf(level, "level");
+  const outside = noiseLevel(level, "level");
   if (!isNumber(nrr) || nrr < 0 || nrr > 40) throw new Problem("nrr", "It is not between 0 and 40 dB.", "Read it off the packet.");
   const share = DERATING[known(kind, "kind", Object.keys(DERATING))];
   const spectrum = known(weighting, "weighting", ["A", "C"]) === "A" ? 7 : 0;
@@ -117,7 +117,7 @@ export function protectedLevel(level, nrr, kind, weighting = "A", second = false
 
 /** An impulse's peak in dB beside 140 dB. @param {number} peak */
 export function impulse(peak) {
-  const found = levelOf(peak, "peak");
+  const found = noiseLevel(peak, "peak");
   const word = reaches(found, IMPULSE_PEAK) ? OVER : BELOW;
   return { word, why: `${say(found)} dB peak beside ${IMPULSE_PEAK} dB.`, source: IMPULSE_SOURCE };
 }
@@ -155,8 +155,8 @@ function ear(outside, off, more, why, source) {
 /** @param {number} level @param {Rule} rule */
 const allowed = (level, rule) => 8 / 2 ** ((level - rule.criterion) / rule.exchange);
 
-/** @param {unknown} periods @returns {Periods} */
-function pairsOf(periods) {
+/** Periods of a day as [dBA, hours], checked. @param {unknown} periods @returns {Periods} */
+export function noisePairs(periods) {
   if (!Array.isArray(periods) || !periods.length) {
     throw new Problem("periods", "There are none.", "Give each as a level in dBA and its hours.");
   }
@@ -165,7 +165,7 @@ function pairsOf(periods) {
       throw new Problem(`periods[${place}]`, "It is not a pair.", "Give a level in dBA and its hours.");
     }
     return /** @type {[number, number]} */ ([
-      levelOf(one[0], `periods[${place}].level`), hoursOf(one[1], `periods[${place}].hours`),
+      noiseLevel(one[0], `periods[${place}].level`), hoursOf(one[1], `periods[${place}].hours`),
     ]);
   });
   const total = pairs.reduce((sum, [, hours]) => sum + hours, 0);
@@ -176,7 +176,7 @@ function pairsOf(periods) {
 }
 
 /** @type {(value: unknown, field: string) => number} */
-function levelOf(value, field) {
+export function noiseLevel(value, field) {
   if (!isNumber(value) || value < QUIETEST || value > LOUDEST) {
     const mend = "Measure again, with the meter set to slow and A.";
     throw new Problem(field, `It is not between ${QUIETEST} and ${LOUDEST} dB.`, mend);

@@ -106,6 +106,22 @@ export function choose(exposure, limit, idlh = null) {
   return { word, ratio, classes: enough.map((one) => one.key), why, source: APF_SOURCE };
 }
 
+/** What a class asks before it is worn, each with its paragraph of 29 CFR 1910.134. @param {string} key */
+export function needs(key) {
+  const wanted = known(key, "respirator", CLASSES.map((one) => one.key));
+  const one = /** @type {Class} */ (CLASSES.find((each) => each.key === wanted));
+  const asked = ["A doctor's or nurse's word that the person may wear it: (e).", "Training, each year: (k)."];
+  if (one.tight) {
+    asked.push("A fit test with this make, model and size within the year: (f)(2).");
+    asked.push("A seal check each time it is put on: (g)(1)(iii). No hair where it seals: (g)(1)(i).");
+  }
+  if (one.feeds) asked.push("Breathing air of Grade D at least, from a compressor or bottles made for it: (i)(1).");
+  if (one.key.startsWith("filter") || one.key.startsWith("powered")) {
+    asked.push("A filter of the class that the substance's own standard asks, and a schedule to change it: (d)(3).");
+  }
+  return asked;
+}
+
 /** Whether a quantitative fit test's factor is reached. @param {string} piece @param {number} measured */
 export const fitFactor = (piece, measured) =>
   reaches(amount(measured, "measured"), FIT_FACTORS[known(piece, "piece", Object.keys(FIT_FACTORS))]);

@@ -2,6 +2,7 @@
 // tests/vectors/risk.json. Protective equipment and warnings never take a hazard away: level F is for one that is gone.
 import { addMonths } from "./dates.js";
 import { known } from "./figures.js";
+import { TIERS } from "./hazards.js";
 import { isNumber } from "./numbers.js";
 import { Problem } from "./problems.js";
 
@@ -13,7 +14,6 @@ import { Problem } from "./problems.js";
 
 const SOURCE = "MIL-STD-882E (2012), Tables I to III; how soon to review is our own choice, no source";
 const LEVELS = ["High", "Serious", "Medium", "Low", "Eliminated"];
-export const TIERS = ["eliminate", "substitute", "enclose", "administer", "protect"];
 /** @type {Record<number, [string, string]>} */
 export const SEVERITIES = {
   1: ["Catastrophic", "death or permanent total disability"],
