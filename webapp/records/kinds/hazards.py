@@ -219,10 +219,9 @@ class ExposureMeasured(Kind):
         first, more = body["samples"][0], len(body["samples"])
         less = "below " if first.get("below_detection") else ""
         what = " ".join(part for part in (body["agent"].replace("_", " "), body.get("form")) if part)
-        rest = f" and {more} more sample{'' if more == 1 else 's'}" if more else ""
-        return (
-            f"Measured, {what}, {where}: {less}{first['value']:g} {first['unit']} over {first['minutes']:g} min{rest}"
-        )
+        rest = f", the first of {more} samples" if more > 1 else ""
+        figure = f"{less}{first['value']:g} {first['unit']} over {first['minutes']:g} min"
+        return f"Measured, {what}, {where}: {figure}{rest}"
 
 
 class AirBody(Body):

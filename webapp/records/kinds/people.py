@@ -166,8 +166,7 @@ class TrainingSigned(_OfPeople):
         person_of(doc, body["person"])[section][key] = {"at": entry.at, "by": entry.by} | row
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
-        what = ", ".join(
-            [name(body["machine"])] * bool(body.get("machine")) + [body["topic"]] * bool(body.get("topic"))
-        )
+        machine = name(body["machine"]) if body.get("machine") else None
+        what = ", ".join(part for part in (machine, body.get("topic")) if part)
         until = f", until {body['expires']}" if body.get("expires") else ""
         return f"{name(body['person'])} signed off: {what}{until}"
