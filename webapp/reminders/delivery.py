@@ -126,7 +126,7 @@ def settle(claimed: Claimed, outcome: Outcome, now: int) -> str:
         kept = "failed"
     if kept == "waiting":
         grown = min(LONGEST_WAIT_MS, FIRST_WAIT_MS * 2 ** min(claimed.tries - 1, 10))
-        values["next_ms"] = now + min(max(grown, outcome.wait_ms), GIVE_UP_MS)  # type: ignore[assignment]
+        values["next_ms"] = now + min(max(grown, outcome.wait_ms), GIVE_UP_MS)
     else:
         values["ended_ms"] = now  # type: ignore[assignment]
     with writing() as session:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from datetime import date
 from typing import Any
 
 from sqlalchemy import select
@@ -21,11 +22,17 @@ FORGOTTEN_DAYS = 90
 
 def _papers(look: Look) -> Iterator[Need]:
     """Fit tests, sign-offs and protective equipment that run out."""
+    for person, what, key, day in papers_of(look):
+        yield from _paper(look, what, key, day, person)
+
+
+def papers_of(look: Look) -> Iterator[tuple[str, str, str, str]]:
+    """Everybody's papers: whose, what in words, a key, and until when (ISO date)."""
     names = {row["id"]: row["name"] for row in list_all(look.session, "person") if not row["retired"]}
     for person, kept in (look.shop.doc(None).get("people") or {}).items():
         if person in names:
             for what, key, day in _ends(look, kept):
-                yield from _paper(look, f"{names[person]}: {what}", f"{person}/{key}", day, person)
+                yield person, f"{names[person]}: {what}", f"{person}/{key}", day
 
 
 def _ends(look: Look, kept: dict[str, Any]) -> Iterator[tuple[str, str, str]]:
@@ -53,14 +60,8 @@ def _paper(look: Look, what: str, key: str, day: str, whom: str | None) -> Itera
     when = f"It ran out {say_days(-left)} ago" if over else f"It runs out in {say_days(left)}" if left else "Today"
     yield Need(
         f"paper/{key[:160]}/{day}/{'over' if over else 'soon'}", "paper", said, "The shop",
-        f"{when}: {_said(day)}.", "#/records", audience="own" if whom else "shop", whom=whom,
+        f"{when}: {say_date(date.fromisoformat(day))}.", "#/records", audience="own" if whom else "shop", whom=whom,
     )  # fmt: skip
-
-
-def _said(day: str) -> str:
-    from datetime import date
-
-    return say_date(date.fromisoformat(day))
 
 
 def _certificate(look: Look) -> Iterator[Need]:

@@ -96,6 +96,5 @@ def concerned(people: Mapping[str, Person], audience: str, machine: str | None, 
         does = [one for one in everybody if one.work and one.at(machine)]
         return does or [one for one in everybody if one.owner and one.shop]
     found = [one for one in everybody if one.shop]
-    if audience == "own" and whom in people and people[whom] not in found:
-        found.append(people[whom])
-    return found
+    own = people.get(whom or "") if audience == "own" else None
+    return found if own is None or own in found else [*found, own]

@@ -38,6 +38,7 @@ BACK_MS = 2 * 3_600_000
 """A clock that went back by less is waited for; by more, and it ran ahead before."""
 FLAP_MS = 12 * 3_600_000
 """A need that ended a shorter while ago and stands again was told already."""
+TEST_STANDS_MS = 3_600_000
 KEPT_MS = 90 * 86_400_000
 ESCALATED = ("due", "late", "round", "coolant")
 MADE_HERE = ("digest", "test")
@@ -73,7 +74,7 @@ def remind(holder: str) -> str | None:
     needs.upkeep_document(db.session(), now)  # kept: worked out before others have to wait for the transaction
     try:
         with writing_as(holder) as session:
-            plan = _look(session, now)
+            plan = look_around(session, now)
             if plan is None:
                 return "No shop is set up yet."
             if _clock_went_back(plan):
@@ -83,7 +84,8 @@ def remind(holder: str) -> str | None:
         return None
 
 
-def _look(session: Session, now: int) -> Plan | None:
+def look_around(session: Session, now: int) -> Plan | None:
+    """The shop as reminders see it now; None before there is one."""
     shop = next(iter(list_all(session, "shop")), None)
     if shop is None:
         return None
@@ -92,7 +94,7 @@ def _look(session: Session, now: int) -> Plan | None:
     ahead = needs.upkeep_document(session, now)
     look = Look(session, load(session, now), bays, hours, limits_of(shop), ahead)
     digest = instant(look.shop.today, digest_time(shop, hours), hours.zone)
-    return Plan(session, look, people_of(list_all(session, "person")), digest, shop["name"])
+    return Plan(session, look, everybody(session), digest, shop["name"])
 
 
 def _clock_went_back(plan: Plan) -> bool:
@@ -110,6 +112,8 @@ def _clock_went_back(plan: Plan) -> bool:
 
 def _pass(plan: Plan) -> str:
     shop = plan.look.shop
+    tests = (Reminder.kind == "test", Reminder.closed_ms.is_(None), Reminder.opened_ms < plan.now - TEST_STANDS_MS)
+    plan.session.execute(update(Reminder).where(*tests).values(closed_ms=plan.now))
     turns = {task["id"]: needs.cycle(shop.facts(task)) for task in shop.tasks}
     foretold.compare(plan.session, shop, plan.look.ahead, turns)
     wanted = {
@@ -189,8 +193,8 @@ def _tell(plan: Plan, person: Person) -> int:
         return 0
     digest = _digest_is_on(plan, person)
     query = select(Reminder.__table__).where(Reminder.person == person.id, Reminder.closed_ms.is_(None))
-    rows = plan.session.execute(query.order_by(Reminder.opened_ms, Reminder.id)).mappings().all()
-    rows = [row for row in rows if row["kind"] not in MADE_HERE]
+    found = plan.session.execute(query.order_by(Reminder.opened_ms, Reminder.id)).mappings().all()
+    rows = [dict(row) for row in found if row["kind"] not in MADE_HERE]
     news = [
         row for row in rows
         if row["told_ms"] is None and (row["snoozed_ms"] or 0) <= plan.now and (digest or row["weight"] == "plain")
@@ -205,7 +209,9 @@ def _tell(plan: Plan, person: Person) -> int:
     ids = [row["id"] for row in news]
     plan.session.execute(update(Reminder).where(Reminder.id.in_(ids)).values(told_ms=plan.now))
     message = payload(plan.name, news, standing=len(rows) - len(news))
-    queue(plan.session, person, ids, message, plan.now)
+    rows = [delivery_row(person.id, *one, ids, message, plan.now) for one in targets(plan.session, person)]
+    if rows:
+        plan.session.execute(insert(Delivery), rows)
     return 1
 
 
@@ -228,27 +234,33 @@ def _note_digest(plan: Plan, person: Person) -> None:
     plan.session.execute(insert(Reminder), [row])
 
 
-def queue(session: Session, person: Person, ids: list[str], message: dict[str, Any], now: int) -> list[str]:
-    """Put a message into the outbox for each of a person's channels; the ids of the deliveries."""
-    targets: list[tuple[str, str]] = []
+def everybody(session: Session) -> dict[str, Person]:
+    """The people in use, by id."""
+    return people_of(list_all(session, "person"))
+
+
+def targets(session: Session, person: Person) -> list[tuple[str, str]]:
+    """Where messages to a person go: channel and target, their browsers before their mail."""
+    found: list[tuple[str, str]] = []
     if person.push:
         there = select(Device.id).where(Device.revoked_at.is_(None))
         own = (Subscription.person == person.id, Subscription.device.in_(there))
-        subscriptions = select(Subscription.id).where(*own).order_by(Subscription.id)
-        targets += [("push", id_) for id_ in session.execute(subscriptions).scalars()]
+        ids = session.execute(select(Subscription.id).where(*own).order_by(Subscription.id)).scalars()
+        found += [("push", id_) for id_ in ids]
     if person.mail and current().smtp_host:
-        targets.append(("mail", person.mail))
-    rows = [
-        {
-            "id": new_id(), "person": person.id, "channel": channel, "target": target, "reminders": json.dumps(ids),
-            "payload": json.dumps(message), "made_ms": now, "outcome": "waiting", "tries": 0, "next_ms": now,
-            "ended_ms": None, "said": "",
-        }
-        for channel, target in targets
-    ]  # fmt: skip
-    if rows:
-        session.execute(insert(Delivery), rows)
-    return [str(row["id"]) for row in rows]
+        found.append(("mail", person.mail))
+    return found
+
+
+def delivery_row(
+    person: str, channel: str, target: str, ids: list[str], message: dict[str, Any], now: int
+) -> dict[str, Any]:
+    """A message that waits in the outbox; `ids`: the reminders it tells of, none for a test."""
+    return {
+        "id": new_id(), "person": person, "channel": channel, "target": target, "reminders": json.dumps(ids),
+        "payload": json.dumps(message), "made_ms": now, "outcome": "waiting", "tries": 0, "next_ms": now,
+        "ended_ms": None, "said": "",
+    }  # fmt: skip
 
 
 def purge(_holder: str) -> str:

@@ -17,6 +17,11 @@ def new_token() -> str:
     return f"wayround_{secrets.token_urlsafe(TOKEN_BYTES)}"
 
 
+def new_secret() -> str:
+    """256 random bits for an address that only one person is to know."""
+    return secrets.token_urlsafe(TOKEN_BYTES)
+
+
 def new_code(letters: int) -> str:
     """A one-time code to read aloud and type, in groups of four: `ACEF-GHJK`."""
     text = "".join(secrets.choice(ALPHABET) for _ in range(letters))

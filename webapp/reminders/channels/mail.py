@@ -48,15 +48,15 @@ def send(to: str, id_: str, message: dict[str, Any]) -> Outcome:
     except (smtplib.SMTPSenderRefused, smtplib.SMTPDataError) as refused:
         return _refused(refused.smtp_code, refused.smtp_error)
     except smtplib.SMTPAuthenticationError as refused:
-        said = f"The mail server does not take name and password ({refused.smtp_code}): see WAYROUND_SMTP_USER."
-        return Outcome("waiting", said)
+        code = refused.smtp_code
+        return Outcome("waiting", f"The mail server refuses name and password ({code}): see WAYROUND_SMTP_USER.")
     except smtplib.SMTPNotSupportedError as wrong:
         return Outcome("waiting", f"The mail server lacks something ({wrong}): see WAYROUND_SMTP_SECURITY.")
     except ssl.SSLError as wrong:
         return Outcome("waiting", f"No private connection to {settings.smtp_host}: {wrong.reason or wrong}.")
     except (smtplib.SMTPException, OSError) as error:
-        said = f"{settings.smtp_host}:{settings.smtp_port} does not answer as a mail server ({error})."
-        return Outcome("waiting", said)
+        where = f"{settings.smtp_host}:{settings.smtp_port}"
+        return Outcome("waiting", f"{where} does not answer as a mail server ({error}).")
     return Outcome("sent", "Taken by the mail server.")
 
 

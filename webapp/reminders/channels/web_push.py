@@ -56,7 +56,7 @@ class Target:
 def target(session: Session, id_: str) -> Target | None:
     """A subscription by its id, or None."""
     row = session.execute(select(Subscription).where(Subscription.id == id_)).scalar_one_or_none()
-    return row and Target(row.id, row.device, row.person, row.endpoint, row.p256dh, row.auth)
+    return None if row is None else Target(row.id, row.device, row.person, row.endpoint, row.p256dh, row.auth)
 
 
 def check_endpoint(url: str) -> None:
