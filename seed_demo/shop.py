@@ -77,6 +77,7 @@ STANDS = (
     Stand("extinguisher_saw", "extinguisher", "Extinguisher, saw bay", "Saw and sanding bay", "odile"),
     Stand("eyewash", "eyewash", "Eyewash", "Blast and wash bay", "wanda"),
     Stand("first_aid", "first_aid_kit", "First-aid kit", "Bench", "wanda"),
+    Stand("worn", "protective_equipment", "What we wear", "Bench", "odile"),
 )
 OWN_TASKS: tuple[dict[str, Any], ...] = (
     {
@@ -87,15 +88,6 @@ OWN_TASKS: tuple[dict[str, Any], ...] = (
         "minutes": 90,
         "why": "Full bins get mixed, and mixed brass and stainless sell as neither.",
         "source": "the shop's own habit",
-    },
-    {
-        "name": "Fit test of the half masks, all four of us",
-        "rule": {"every": {"months": 12}},
-        "checklist": None,
-        "steps": ["Shave.", "Test with the mask and size that each of us wears.", "Keep the slips in the binder."],
-        "minutes": 60,
-        "why": "A mask that does not seal filters nothing.",
-        "source": "29 CFR 1910.134(f)(2), at least yearly: from memory, confirm",
     },
 )
 COUNTERS = {
@@ -183,6 +175,7 @@ def _shop_body(today: date) -> dict[str, Any]:
         "time_zone": ZONE,
         "units": "us",
         "jurisdiction": "US",
+        "authorities": ["us_osha", "us_niosh"],
         "hours_a_week": 24,
         "holidays": [day.isoformat() for day in holidays(today)],
     }

@@ -37,6 +37,8 @@ class Job:
     dates: list[str]
     by: str
     first_service: date | None
+    rng: Random
+    """Its own dice: another task more or less does not touch it."""
 
     @property
     def after(self) -> After | None:
@@ -46,8 +48,8 @@ class Job:
 class Upkeep:
     """Knows every task and, day by day, which of them somebody gets round to."""
 
-    def __init__(self, plant: Plant, rounds: Rounds, results: Results, keepers: dict[str, str], rng: Random) -> None:
-        self.plant, self.rounds, self.results, self.rng = plant, rounds, results, rng
+    def __init__(self, plant: Plant, rounds: Rounds, results: Results, keepers: dict[str, str], seed: int) -> None:
+        self.plant, self.rounds, self.results, self.seed = plant, rounds, results, seed
         self.held: dict[str, date] = {}
         """Task -> day from which nobody does it any more (a set piece)."""
         self.quiet: dict[str, date] = {}
@@ -64,8 +66,9 @@ class Upkeep:
                 continue
             rule, start = parse(task["rule"]), date.fromisoformat(task["start"])
             dates = expand(task["rule"], self.plant.shop.zone, start, start + AHEAD)
-            first = start + timedelta(days=self.rng.randint(9, SERVICED_WITHIN)) if _long_term(task["rule"]) else None
-            jobs.append(Job(role, task, rule, [day.isoformat() for day in dates], by, first))
+            rng = Random(f"task {self.seed} {role} {task['name']}")
+            first = start + timedelta(days=rng.randint(9, SERVICED_WITHIN)) if _long_term(task["rule"]) else None
+            jobs.append(Job(role, task, rule, [day.isoformat() for day in dates], by, first, rng))
         return jobs
 
     def verdict(self, job: Job, day: date, *, used_today: bool = True) -> Due:
@@ -94,7 +97,7 @@ class Upkeep:
         for job in self.jobs:
             after = job.after
             at_once = job.role == role and after and after.subject in kinds and after.days == 0
-            if at_once and self.rng.random() < 0.95:
+            if at_once and job.rng.random() < 0.95:
                 self.do(job, when.later(4), by)
 
     def after_work(self, when: Moment, by: str, role: str) -> None:
@@ -102,21 +105,22 @@ class Upkeep:
         for job in self.jobs:
             if job.role == role and job.after and job.after.meter:
                 due = self.verdict(job, when.day)
-                if due.state in ("due", "late") and self.rng.random() < 0.85:
+                if due.state in ("due", "late") and job.rng.random() < 0.85:
                     self.do(job, when.later(2), by)
 
     def afternoon(self, work: WorkDay, busy: bool) -> None:
         """Go through what is due and do what the day leaves room for."""
-        minute = work.last - self.rng.uniform(70, 100)
+        minute = work.last - Random(f"afternoon {self.seed} {work.date}").uniform(70, 100)
         for job in self.jobs:
             counted = job.after and job.after.meter  # seen to as the work goes on, by after_work
             if counted or self.held.get(job.task["id"], date.max) <= work.date:
                 continue
             state = self._state(job, work.date)
-            if self.rng.random() >= self._chance(job, state, work.date, busy):
+            if job.rng.random() >= self._chance(job, state, work.date, busy):
                 continue
-            when = Moment(work.date, min(minute, work.last - 3))
-            if state == "due" and not job.after and self.rng.random() < (0.15 if _long(job) else 0.02):
+            # What takes long is begun early enough that nobody stays into the evening for it.
+            when = Moment(work.date, min(minute, work.last - 3, work.last + 60 - 1.5 * job.task["minutes"]))
+            if state == "due" and not job.after and job.rng.random() < (0.15 if _long(job) else 0.02):
                 self._put_off(job, when)
                 continue
             minute += self.do(job, when, self._who(job)) * 0.5
@@ -144,17 +148,17 @@ class Upkeep:
         return 0.85
 
     def _who(self, job: Job) -> str:
-        return job.by if self.rng.random() < 0.8 else self.rng.choice(tuple(self.plant.people))
+        return job.by if job.rng.random() < 0.8 else job.rng.choice(tuple(self.plant.people))
 
     def _put_off(self, job: Job, when: Moment) -> None:
-        to = when.day + timedelta(days=self.rng.randint(3, 9))
-        self.plant.defer(when, "odile", job.role, job.task["id"], to, self.rng.choice(REASONS))
+        to = when.day + timedelta(days=job.rng.randint(3, 9))
+        self.plant.defer(when, "odile", job.role, job.task["id"], to, job.rng.choice(REASONS))
 
     def do(self, job: Job, when: Moment, by: str) -> float:
         """Do a task: its checklist is walked, or it is signed off; then what it changes is changed. Minutes taken."""
         task = job.task
         self.quiet.pop(task["id"], None)
-        took: int = max(1, round(task["minutes"] * self.rng.lognormvariate(0, 0.25)))
+        took: int = max(1, round(task["minutes"] * job.rng.lognormvariate(0, 0.25)))
         checklist = self.lists.get(task["checklist"] or "")
         station = self.plant.stations[job.role]
         if checklist:

@@ -1,4 +1,4 @@
-"""The year as it is played: each working day's rounds, work, wear, maintenance and set pieces, in that order."""
+"""The year as it is played: each working day's rounds, work, wear, maintenance and set pieces; then the hazard log."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from typing import Any
 
 from seed_demo.calendar import WorkDay, working_days
 from seed_demo.fluids import Coolant, WayOil
+from seed_demo.hazards import Hazards
 from seed_demo.instruments import CAKING, Instruments
 from seed_demo.log import Log
 from seed_demo.mending import Mending
@@ -23,7 +24,7 @@ from seed_demo.upkeep import Upkeep
 from seed_demo.wear import Drawer, Wear
 
 KEEPERS = {stand.role: stand.keeper for stand in STANDS} | {SHOP: "odile"}
-ALWAYS = ("mill", "saw", "sander", "collector", "cabinet", "compressor")
+ALWAYS = ("mill", "saw", "sander", "collector", "cabinet", "compressor", "worn")
 """Machines that are walked every working morning; the others when they are used."""
 NOW_AND_THEN = {
     "grinder": 0.25,
@@ -49,8 +50,10 @@ def play(shop: Shop, today: date, seed: int) -> tuple[Log, dict[str, bytes]]:
     plant = Plant(shop, log, _chance("plant", seed))
     year = _Year(plant, script, today, seed)
     year.open_the_book(days[0])
-    for number, planned in enumerate(plan_year(days, _chance("plan", seed), script.mill_down)):
+    plans = plan_year(days, _chance("plan", seed), script.mill_down)
+    for number, planned in enumerate(plans):
         year.play_day(number, planned)
+    Hazards(plant, plans, _chance("hazards", seed)).play()
     return log, year.rounds.photos
 
 
@@ -88,7 +91,7 @@ class _Year:
         self.wear = Wear(plant, _chance("wear", seed))
         self.mending = Mending(plant, self.rounds, self.wear, _chance("mending", seed))
         self.results = Results(plant, self.instruments, self.mending, self.oil, _chance("results", seed))
-        self.upkeep = Upkeep(plant, self.rounds, self.results, KEEPERS, _chance("upkeep", seed))
+        self.upkeep = Upkeep(plant, self.rounds, self.results, KEEPERS, seed)
         self.drawer = Drawer(plant, _chance("drawer", seed))
         self.story = Story(script, plant, self.upkeep, self.mending, self.results, self.oil, _chance("story", seed))
 

@@ -37,7 +37,8 @@ def test_size_of_the_year(year: Year) -> None:
     assert set(kinds) >= {
         "round.done", "reading.taken", "meter.read", "meter.added", "batch.run", "part.changed", "fluid.added",
         "fluid.changed", "task.done", "task.deferred", "task.raised", "finding.opened", "finding.closed", "tag.on",
-        "tag.off", "stock.counted", "note.made", "entry.amended", "entry.voided",
+        "tag.off", "stock.counted", "note.made", "entry.amended", "entry.voided", "hazard.noted", "hazard.closed",
+        "exposure.measured", "air.checked", "purge.run", "chips.collected", "ppe.checked", "fit.tested", "training.signed",
     }  # fmt: skip
 
 
