@@ -30,7 +30,9 @@ def test_flow_and_velocity_undo_each_other(speed: float, area: float, units: str
 @given(st.floats(10, 5000), st.floats(0, 60), st.floats(0.05, 10), st.booleans())
 def test_capture_flow_gives_its_velocity_back(speed: float, away: float, area: float, flanged: bool) -> None:
     air = ventilation.capture_flow(speed, away, area, "us", flanged)
-    assert ventilation.capture_velocity(air, away, area, "us", flanged) == pytest.approx(speed, rel=1e-3, abs=0.008 / area)
+    assert ventilation.capture_velocity(air, away, area, "us", flanged) == pytest.approx(
+        speed, rel=1e-3, abs=0.008 / area
+    )
     assert ventilation.capture_velocity(air, away + 1, area, "us", flanged) < speed
 
 
@@ -145,7 +147,9 @@ def test_blasting_and_a_still_fan_begin_the_wait_anew() -> None:
     still = purge.exhaust_off(near, START + 59_500)
     assert still.phase == purge.NO_EXHAUST and purge.seconds_left(still) is None
     assert purge.holds(purge.look(still, START + 10_000_000))
-    assert purge.seconds_left(purge.start(still, START + 10_000_000)) == 60
+    anew = purge.start(still, START + 10_000_000)
+    assert purge.seconds_left(anew) == 60
+    assert (still.counted, still.started_at, still.hold_until) == (0, None, None)
 
 
 def test_nothing_known_holds_the_door() -> None:

@@ -131,6 +131,14 @@ def test_how_a_day_stands(periods: list[list[float]], word: str, source: str) ->
     assert noise.day(periods).word == word
 
 
+# 1910.95(d)(2)(i): 80 dBA and more count towards the action level; Table G-16 begins at 90 dBA for the limit, and
+# oshanoise.com: exposure below 90 dBA does not contribute to that dose.
+@pytest.mark.parametrize(("level", "limit", "action"), [(79, 0, 0), (80, 0, 25), (85, 0, 50), (90, 100, 100)])
+def test_what_counts_towards_which_dose(level: float, limit: float, action: float) -> None:
+    day = noise.day([[level, 8]])
+    assert (day.limit.dose, day.action.dose) == (limit, action)
+
+
 # workplace-hygiene.com and ohshub.com: the action level over a long shift, in whole dBA.
 @pytest.mark.parametrize(("hours", "level"), [(8, 85), (10, 83), (12, 82)])
 def test_action_level_of_a_long_shift(hours: float, level: float) -> None:

@@ -227,15 +227,12 @@ def test_the_heaviest_has_no_upper_end() -> None:
     assert ventilation.transport_against(9000, "heavy or moist", "us").word == "within"
 
 
-# 29 CFR 1910.94(a)(4)(i)(b): more than 20 % (commonly cited, confirm). 2.40 / 2.00 - 1 is 0.19999999999999996.
+# 29 CFR 1910.94(a)(4)(i)(b): more than 20 % (commonly cited, confirm). In binary 2.40 / 2.00 - 1 is
+# 0.19999999999999996, 2.46 / 2.05 - 1 is 0.20000000000000018 and 0.08 / 0.1 - 1 is -0.20000000000000007.
 STATIC = [
-    (2.4, 2.0, False),
-    (2.41, 2.0, True),
-    (1.6, 2.0, False),
-    (1.59, 2.0, True),
-    (0.48, 0.4, False),
-    (1.2, 1, False),
-]
+    (2.4, 2.0, False), (2.41, 2.0, True), (1.6, 2.0, False), (1.59, 2.0, True), (0.48, 0.4, False), (1.2, 1, False),
+    (2.46, 2.05, False), (0.684, 0.57, False), (0.08, 0.1, False), (0.104, 0.13, False),
+]  # fmt: skip
 
 
 @pytest.mark.parametrize(("now", "then", "acts"), STATIC)
