@@ -58,6 +58,7 @@ def seed(data: Path) -> dict[str, str]:
                 found["round"] = str(checklist["id"])
         for machine in list_all(session, "machine"):
             found |= {f"{machine['starter']} {part['name']}": str(part["id"]) for part in machine["parts"]}
+            found |= {f"{machine['starter']} {fluid['name']}": str(fluid["id"]) for fluid in machine["fluids"]}
         for kind in ("round.done", "part.changed"):
             newest = select(Entry.id).where(Entry.kind == kind).order_by(Entry.ms.desc()).limit(1)
             found[kind] = str(session.execute(newest).scalar_one())
@@ -80,9 +81,14 @@ def screens(ids: dict[str, str]) -> list[Screen]:
         Screen("wearing-blade", f"wearing/{saw}/{ids['band_saw Blade']}"),
         Screen("wearing-few", f"wearing/{saw}/{ids['band_saw Chip brush']}"),
         Screen("wearing-belt", f"wearing/{sander}/{ids['belt_sander Abrasive belt']}"),
+        Screen("coolant", f"coolant/{mill}/{ids['cnc_mill Coolant']}"),
+        Screen("way-oil", f"coolant/{mill}/{ids['cnc_mill Way oil']}"),
         Screen("round", f"round/{mill}/{ids['round']}", ("Begin",)),
         Screen("tag", f"tag/{mill}"),
         Screen("log", "log"),
+        Screen("log-coolant", f"log/coolant?machine={mill}"),
+        Screen("sums", "sums"),
+        *(Screen(f"sum-{name}", f"sums/{name}") for name in ("cut-area", "teeth", "dilution", "pump-up")),
         *(Screen(f"log-{form}", f"log/{form}") for form in ("part", "fluid", "meter", "batch", "note")),
         Screen("records", "records"),
         Screen("record-round", f"records/{ids['round.done']}"),

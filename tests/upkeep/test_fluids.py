@@ -30,6 +30,7 @@ from webapp.setup import definitions
 from webapp.setup.ids import new_id
 from webapp.upkeep.fluid_oil import oil
 from webapp.upkeep.fluid_past import KINDS, WINDOW_DAYS, gather
+from webapp.upkeep.fluid_trend import chart
 from webapp.upkeep.fluids import fluids_document
 
 TODAY = date(2027, 3, 2)
@@ -497,6 +498,15 @@ def test_a_chart_needs_readings_and_says_when_one_is_out(shop: Shop) -> None:
     assert out["signals"][-1]["side"] == "high"
     assert "beyond 3 sigma" in {one["says"] for one in out["signals"]}
     assert "The last reading signals" in out["say"]
+
+
+def test_a_signal_says_the_side_it_is_on() -> None:
+    """A charge that crept up and then down: the sums of each side speak for their own."""
+    percents = [8.0, 8.2] * 10 + [8.6] * 8 + [8.1] * 6 + [7.5] * 9
+    signals = chart([(NOON + number * DAY, value) for number, value in enumerate(percents)])["signals"]
+    crept = [one for one in signals if one["rule"] == "cusum"]
+    assert {one["side"] for one in crept} == {"high", "low"}
+    assert all(f"crept {one['side']}" in one["says"] for one in crept)
 
 
 def test_readings_all_alike_set_no_limits(shop: Shop) -> None:

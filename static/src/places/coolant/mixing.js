@@ -22,10 +22,10 @@ export function Recipe({ fluid, work, target }) {
   const pour = sayPour(mix, unit);
   const drain = sayDrain(work, target, unit);
   return html`<div class="recipe" role="status">
-    ${drain && html`<p>${drain} ${saySkip(work, fluid)}</p>`}
     ${mix.drain > 0 && html`<p class="pour">First take out ${figure(mix.drain)} ${unit}</p>`}
     <p class="pour">${pour || "Nothing to add"}</p>
     ${sayHow(mix) && html`<p>${sayHow(mix)}</p>`}
+    ${drain && html`<p>${drain} ${saySkip(work, fluid)}</p>`}
     <p>${sayThen(mix, target, unit)}${mark !== null ? ` Full is ${figure(mark, 1)} ${fluid.sump.unit} on the dipstick.` : ""}</p>
     ${strengthen !== null && mix.water > 0 && html`<p class="soft">To lift the strength without filling up: ${figure(strengthen)} ${unit} concentrate, by the bucket.</p>`}
   </div>`;
