@@ -26,6 +26,7 @@ const PLACES = {
   ahead: () => import("./places/ahead/index.js"),
   coolant: () => import("./places/coolant/index.js"),
   sums: () => import("./places/sums/index.js"),
+  air: () => import("./places/air/index.js"),
   round: () => import("./places/round.js"),
   records: () => import("./places/records.js"),
   phone: () => import("./places/phone.js"),
@@ -45,6 +46,7 @@ const NAV = [
   ["today", "Today"],
   ["shop", "Shop"],
   ["log", "Log"],
+  ["air", "Air & dust"],
   ["records", "Records"],
   ["setup", "Set-up"],
 ];

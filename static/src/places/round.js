@@ -9,6 +9,9 @@ import { sayLast } from "./readings.js";
 import { allStandings, calendar, world } from "./world.js";
 import { answerOf, backward, endOf, entriesOf, newRun, onward, withAnswer } from "./round/run.js";
 import { CheckScreen } from "./round/check.js";
+import { HeldScreen, SignOffSaid, isDoorCheck } from "./air/hold.js";
+import { doorHeld } from "./air/purge-keep.js";
+import { usePurge } from "./air/purge-use.js";
 import { FindingScreen } from "./round/finding.js";
 import { EndedScreen, SummaryScreen, sayEnd } from "./round/summary.js";
 
@@ -107,6 +110,7 @@ function Phase({ run, keep, machine, checklist, onEnded }) {
   const count = checklist.checks.length;
   const check = checklist.checks[run.index];
   const who = String(person.value?.name ?? "Somebody");
+  const { kept: purge } = usePurge(checklist.checks.some(isDoorCheck) ? machine.id : "");
   const finish = async () => {
     const seconds = Math.max(0, (Date.now() - Date.parse(run.started_at)) / 1000);
     const end = endOf(run, checklist, doc);
@@ -131,9 +135,10 @@ function Phase({ run, keep, machine, checklist, onEnded }) {
         keep(end ? { ...next, phase: "summary" } : onward(next, count));
       }} />`;
   }
+  if (isDoorCheck(check) && doorHeld(purge)) return html`<${HeldScreen} check=${check} machine=${machine} kept=${purge} first=${run.index === 0} onBack=${() => keep(backward(run))} />`;
   const { zone, today } = calendar.value;
   const last = sayLast(doc.checks[checklist.id]?.[check.id] ?? [], zone, today);
-  return html`${run.index === 0 && html`<${Stopped} doc=${doc} />`}<${CheckScreen} check=${check} run=${run} last=${last}
+  return html`${run.index === 0 && html`<${Stopped} doc=${doc} /><${SignOffSaid} machine=${machine} />`}<${CheckScreen} check=${check} run=${run} last=${last}
     cautions=${cautionsAt(machine, checklist, run.index)} onBack=${() => keep(backward(run))}
     onChange=${(/** @type {any} */ some) => keep(withAnswer(run, check.id, some))}
     onAnswer=${(/** @type {any} */ given) => keep(answered(run, check.id, given, count))} />`;

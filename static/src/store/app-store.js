@@ -1,5 +1,6 @@
 // The store as one object: opens the right database, keeps the signals and the sync in step with it.
 import { inOrder } from "../core/overlay.js";
+import { createCards } from "./cards.js";
 import { Vault } from "./db.js";
 import { ask, Problem } from "./http.js";
 import { storedMs } from "./instants.js";
@@ -31,6 +32,7 @@ export class Store {
     this.locks = locks;
     this.memory = memory;
     this.view = createView();
+    this.cards = createCards(this.view.cards, fetch);
     this.updateReady = updateReady;
     /** @type {Vault | null} */
     this.vault = null;
@@ -71,6 +73,7 @@ export class Store {
         if (link === "here") {
           this.#synced(device.id);
           void this.#lookAhead(vault);
+          void this.cards.fetch(vault, () => vault === this.vault);
         }
         if (!shown) void this.#tryRead().then((done) => { shown = done; });
         if (link === "app too old") lookForUpdate();
@@ -80,6 +83,7 @@ export class Store {
     this.#hearTabs(vault.name);
     this.sync.start();
     void this.#recallAhead(vault);
+    void this.cards.recall(vault, () => vault === this.vault);
     void this.#housekeeping(vault);
   }
 

@@ -19,6 +19,7 @@
 //   person        who works at this tab, a definition of people, or null
 //   now           a Date, renewed each minute
 //   upkeep        what the server last foresaw (GET /upkeep: forecasts, parts, fluids, workload; `as_of`), or null
+//   cards         the library's cards (GET /library/cards: alloys, media, limits, rules), or null before the first fetch
 //   updateReady   true when a new version waits
 import { app } from "./app-store.js";
 
@@ -26,7 +27,7 @@ export { newId } from "../core/uuid7.js";
 export { Problem } from "./http.js";
 export { makePin } from "./pin.js";
 
-export const { session, definitions, state, recent, unsent, head, photos, tray, link, gaps, left, lost, storage, synced, clock, person, now, upkeep } = app.view;
+export const { session, definitions, state, recent, unsent, head, photos, tray, link, gaps, left, lost, storage, synced, clock, person, now, upkeep, cards } = app.view;
 export const { updateReady } = app;
 
 /** Open what this phone has and ask the server who we are. Resolves as soon as there is something to show. */

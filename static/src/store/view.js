@@ -49,6 +49,7 @@ export function createView() {
     person: signal(/** @type {Definition | null} */ (null)),
     now: signal(new Date()),
     upkeep: signal(/** @type {any} */ (null)),
+    cards: signal(/** @type {any} */ (null)),
     definitions: sorted,
     state: computed(() => stateOf(base.value, pending.value, known(held.value), sorted.value)),
     recent: computed(() => recentOf(held.value, offset.value)),
@@ -103,6 +104,7 @@ export function showNothing(view) {
     view.held.value = nothing();
     view.person.value = null;
     view.upkeep.value = null;
+    view.cards.value = null;
     view.lost.value = null;
   });
 }

@@ -5,6 +5,7 @@ import { SHAPES, area, cutArea, spindleHours } from "../../core/sections.js";
 import { KeptPage, WillDo, useBegun, useKeeping } from "../keeping.js";
 import { docOf } from "../standing.js";
 import { world } from "../world.js";
+import { WorkOfBatch, alloySaid, hazardOf, workBlank, workOfBatch } from "../air/batch.js";
 import { CutterFields, cuttersOf, readCutters, remembered } from "./cutters.js";
 import { MachineField, NothingToLog, faultOf, useMachine } from "./shared.js";
 
@@ -94,7 +95,7 @@ export default function Batch({ query }) {
   if (!which.machines.length) return html`<${NothingToLog} title="Batch run" missing="No machine has meters yet." />`;
   if (kept) return html`<${KeptPage} title="Batch run" said=${kept} to=${{ href: "#/today", text: "Today" }} also=${{ href: `#/machine/${machine?.id}`, text: machine?.name ?? "Machine" }} />`;
   return html`<${Page} title="Batch run" back="#/log"><div class="stack"><${MachineField} ...${which} /></div>
-    ${machine && html`<${BatchForm} key=${machine.id} machine=${machine} keep=${keep} problem=${problem} />`}<//>`;
+    ${machine && html`<${BatchForm} key=${machine.id} machine=${machine} query=${query} keep=${keep} problem=${problem} />`}<//>`;
 }
 
 /** @param {{ meters: Meter[], form: any, cutting: boolean }} props `cutting`: it has cutters whose loads count */
@@ -118,15 +119,16 @@ function cutLines(cutters, { minutes, sum }, { loads = 0, minutes_per_load: whol
   return [`Cutters: ${most.join(", ")}`, ...(over ? [`Their minutes add up to ${figure(sum, 1)} a load, more than its ${figure(whole)}: check them`] : [])];
 }
 
-/** @param {{ machine: Definition, problem: string | null, keep: (entries: any[], said: string) => Promise<boolean> }} props */
-function BatchForm({ machine, problem, keep }) {
+/** @param {{ machine: Definition, query: URLSearchParams, problem: string | null, keep: (entries: any[], said: string) => Promise<boolean> }} props */
+function BatchForm({ machine, query, problem, keep }) {
   const meters = /** @type {Meter[]} */ (machine.meters);
   const doc = docOf(world.value, machine);
   const blank = Object.fromEntries(["loads", "minutes", "cuts", "what", "note", ...Object.values(SHAPES).flat(), ...meters.map(({ id }) => id)].map((name) => [name, ""]));
   const cutters = cuttersOf(machine);
-  const form = useForm(/** @type {Typed} */ ({ ...blank, shape: "round", ...remembered(machine) }));
+  const form = useForm(/** @type {Typed} */ ({ ...blank, shape: "round", ...remembered(machine), ...workBlank(machine, query) }));
   useBegun(form, { name: machine.id });
   const typed = form.values;
+  const asked = workOfBatch(machine, typed);
   const cut = readCutters(cutters, typed);
   const { adds, figures, errors } = work(meters, typed, { count: cutters.length, sum: cut.sum });
   const counts = (figures.loads ?? 0) > 0 && cut.sum > 0;
@@ -136,14 +138,17 @@ function BatchForm({ machine, problem, keep }) {
   });
   const moved = lines.length > 0;
   if (counts) lines.push(...cutLines(cutters, cut, figures));
+  if (asked.stopped && typed.anyway) lines.push("A hazard: it was run although a stop stood");
   const send = () => {
-    const faults = { ...errors, ...cut.errors };
+    const faults = { ...errors, ...cut.errors, anyway: asked.error };
     if (Object.values(faults).some(Boolean)) return form.setErrors(faults);
     if (!moved) return form.setErrors({ none: "Nothing is counted. Fill in at least one figure above nought." });
     const words = Object.fromEntries(["what", "note"].flatMap((name) => (typed[name]?.trim() ? [[name, typed[name].trim()]] : [])));
-    return keep([{ kind: "batch.run", machine: machine.id, body: { adds, ...words, ...figures, ...(counts ? { cutters: cut.minutes } : {}) } }], `${machine.name}. ${lines.join(". ")}.`);
+    const body = { adds, ...words, ...alloySaid(typed), ...figures, ...(counts ? { cutters: cut.minutes } : {}) };
+    return keep([{ kind: "batch.run", machine: machine.id, body }, ...hazardOf(machine, typed, asked)], `${machine.name}. ${lines.join(". ")}.`);
   };
   return html`<${Form} onSend=${send} problem=${problem ?? form.errors.none}><div class="form-grid"><div class="form">
+      <${WorkOfBatch} machine=${machine} form=${form} work=${asked} />
       <${TextField} label="What was made" optional maxLength=${200} ...${form.field("what")} />
       <${Figures} meters=${meters} form=${form} cutting=${cutters.length > 0} />
       <${CutterFields} cutters=${cutters} form=${form} sum=${cut.sum} />

@@ -1,0 +1,78 @@
+// The card of one alloy, to be read at the machine without signal: what is in it, why that matters, what its dust and chips do.
+import { html } from "htm/preact";
+import { ButtonLink, Empty, Facts, Page, Section, figure } from "../../kit/index.js";
+import { Caution } from "../../kit/caution.js";
+import { cards } from "../../store/index.js";
+import { calendar } from "../world.js";
+import { LimitGroups } from "./limit-list.js";
+import { groupsFor } from "./limits.js";
+import { authorities } from "./shared.js";
+import { matters, sayPart, sourceOf } from "./work.js";
+
+/** @param {{ of: string }} props a source's key */
+function From({ of }) {
+  const { text, caveat } = sourceOf(cards.value, of);
+  return html`<p class="soft">Source: ${text}${caveat && html` <b>(${caveat})</b>`}</p>`;
+}
+
+/** @param {{ alloy: any }} props */
+function Composition({ alloy }) {
+  const { elements } = cards.value;
+  const rows = alloy.composition.map((/** @type {any} */ part) => [
+    elements[part.element] ? `${elements[part.element].name} (${part.element})` : part.element, html`<span class="num">${sayPart(part)}</span>`]);
+  return html`<${Section} title="What is in it"><${Facts} rows=${rows} /><p class="soft">By weight.</p>${alloy.notes && html`<p>${alloy.notes}</p>`}<${From} of=${alloy.source} /><//>`;
+}
+
+/** Why each constituent matters. The strictest threshold first. @param {{ id: string }} props */
+function Why({ id }) {
+  const { elements } = cards.value;
+  const found = matters(cards.value, id);
+  if (!found.length) return html`<${Section} title="What matters in it"><p>None of its constituents reaches a figure at which the library speaks of it. Its dust is dust all the same.</p><//>`;
+  return html`<${Section} title="What matters in it"><ul class="lines reading-list">${found.map(({ symbol, said }) => html`<li key=${symbol}><b>${said}</b><p>${elements[symbol].why}</p></li>`)}</ul>
+    <details class="why"><summary>Where this comes from</summary><ul class="sources">${found.map(({ symbol, name }) => {
+      const { text, caveat } = sourceOf(cards.value, elements[symbol].source);
+      return html`<li key=${symbol}><b>${name}:</b> ${text}${caveat && html` <b>(${caveat})</b>`}</li>`;
+    })}</ul></details><//>`;
+}
+
+/** @param {{ alloy: any }} props */
+function Behaviour({ alloy }) {
+  const { behaviours } = cards.value;
+  const of = (/** @type {string} */ kind) => behaviours[`${kind}.${alloy[kind]}`];
+  const [chips, dust, scrap] = ["chips", "dust", "scrap"].map(of);
+  return html`<${Section} title="Chips, dust and scrap"><ul class="lines reading-list">
+    ${chips && html`<li><b>Chips</b><p>${chips.text}</p></li>`}${dust && html`<li><b>Dust</b><p>${dust.text}</p></li>`}
+    ${scrap && html`<li><b>Scrap, kept apart as</b><p>${scrap.text}</p></li>`}</ul><//>`;
+}
+
+/** @param {{ alloy: any }} props */
+function Figures({ alloy }) {
+  const range = (/** @type {any} */ one, /** @type {string} */ unit) => html`<span class="num">${figure(one.value, 3)}${one.high ? ` to ${figure(one.high, 3)}` : ""}</span> ${unit}`;
+  const stands = (/** @type {any} */ one) => {
+    const { caveat } = sourceOf(cards.value, one.source);
+    return caveat ? html` <span class="soft">(${caveat})</span>` : "";
+  };
+  const rows = [
+    alloy.density && ["Density", html`${range(alloy.density, alloy.density.unit.replace("in3", "in³").replace("cm3", "cm³"))}${stands(alloy.density)}`],
+    alloy.machinability && ["Machinability", html`${range(alloy.machinability, `where ${alloy.machinability.base}`)}${stands(alloy.machinability)}`],
+    alloy.also?.length && ["Also called", alloy.also.join(", ")],
+    ["Family", alloy.form ? `${alloy.family}, ${alloy.form}` : alloy.family],
+  ].filter(Boolean);
+  return html`<${Section} title="Figures"><${Facts} rows=${rows} /><//>`;
+}
+
+/** @param {{ id: string }} props */
+export default function AlloyCard({ id }) {
+  const alloy = cards.value?.alloys[id];
+  if (!alloy) return html`<${Page} title="Alloy" back="#/air/alloys"><${Empty}>This alloy has no card on this phone.<//><//>`;
+  const found = matters(cards.value, id);
+  const groups = groupsFor(cards.value, found.map(({ symbol }) => symbol), authorities(), calendar.value.today);
+  const first = found.filter(({ said }) => !said.endsWith("base"));
+  const foot = html`<${ButtonLink} big href=${`#/air/work?alloy=${encodeURIComponent(id)}`}>What the work asks<//>`;
+  return html`<${Page} title=${alloy.name} back="#/air/alloys" aside=${html`<span class="num">${alloy.uns ?? id}</span>`} foot=${foot}>
+    <div class="part-grid"><div class="stack">
+      ${first.length > 0 && html`<${Caution} signal="notice" hazard="lung" title=${first.map(({ said }) => said).join(", ")}
+        text="What is asked depends on the work: choose it before you start." />`}
+      <${Why} id=${id} /><${Behaviour} alloy=${alloy} /></div>
+    <div class="stack"><${Composition} alloy=${alloy} /><${LimitGroups} groups=${groups} /><${Figures} alloy=${alloy} /></div></div><//>`;
+}

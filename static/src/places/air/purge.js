@@ -1,0 +1,136 @@
+// The purge timer of one blast cabinet: from the end of blasting until the door may be opened.
+import { html } from "htm/preact";
+import { useEffect, useState } from "preact/hooks";
+import { Button, ButtonLink, Cautions, ChoiceField, Empty, Facts, Notice, NumberField, Page, Section, StateMark, figure, readNumber, sayWhen, useForm } from "../../kit/index.js";
+import { definitions, loadDraft, saveDraft } from "../../store/index.js";
+import { BLASTING, NO_EXHAUST, OVER } from "../../core/purge.js";
+import { purgeTime } from "../../core/ventilation.js";
+import { initialsOf } from "../names.js";
+import { docOf, inUse } from "../standing.js";
+import { calendar, world } from "../world.js";
+import { Countdown } from "./countdown.js";
+import { beginBlasting, beginPurge, countedOf, exhaustStopped, keepPurge } from "./purge-keep.js";
+import { allowSound, usePurge } from "./purge-use.js";
+
+/** @typedef {import("../../store/types.js").Definition} Definition */
+
+/** Machines whose door is opened after blasting. @param {Definition} machine */
+export const isCabinet = (machine) => machine.starter === "blast_cabinet" || (machine.cautions ?? []).includes("open_cabinet");
+
+const FIELDS = /** @type {const} */ ({ volume: "Cabinet volume", flow: "Exhaust flow", mixing: "Mixing factor" });
+
+/**
+ * The purge time of typed figures, in whole seconds rounded up, or what is wrong with them.
+ * @param {Record<string, string>} typed @param {boolean} us
+ * @returns {{ seconds: number | null, why: string, source: string, errors: Record<string, string | null> }}
+ */
+export function purgeOf(typed, us) {
+  const read = (/** @type {keyof typeof FIELDS} */ name, /** @type {any} */ rule) => readNumber(typed[name] ?? "", { name: FIELDS[name], ...rule });
+  const posted = readNumber(typed.posted ?? "", { name: "Time posted on the door", above: 0, max: 14_400, optional: true });
+  const [volume, flow, mixing] = [read("volume", { above: 0, max: 1e6 }), read("flow", { above: 0, max: 1e6 }), read("mixing", { min: 1, max: 10 })];
+  const errors = { volume: volume.error, flow: flow.error, mixing: mixing.error, posted: posted.error };
+  const bare = !typed.volume?.trim() && !typed.flow?.trim();
+  if (bare && posted.value !== null) return { seconds: Math.ceil(posted.value), why: "As posted on the door.", source: "the shop's own figure", errors: { ...errors, volume: null, flow: null } };
+  if (volume.value === null || flow.value === null || mixing.value === null || posted.error) return { seconds: null, why: "", source: "", errors };
+  const found = purgeTime(flow.value, volume.value, us ? "us" : "metric", Number(typed.removed), mixing.value);
+  if (found.seconds > 14_400) return { seconds: null, why: "", source: "", errors: { ...errors, flow: "Exhaust flow is too small for this cabinet: the wait would be over 4 hours. Check both figures." } };
+  const longer = posted.value !== null && posted.value > found.seconds;
+  return { seconds: longer ? Math.ceil(posted.value ?? 0) : found.seconds, errors, source: found.source,
+    why: longer ? `The longer of the two: ${found.seconds} s were worked out, ${figure(posted.value)} s are posted.` : found.why };
+}
+
+const REMOVED = [{ value: "99", text: "99 %" }, { value: "99.9", text: "99.9 %", note: "lead, beryllium, cadmium" }];
+
+/** @param {{ form: any, us: boolean, found: ReturnType<typeof purgeOf> }} props */
+function Figures({ form, us, found }) {
+  const shown = (/** @type {string} */ name) => ({ ...form.field(name), error: form.values[name]?.trim() ? found.errors[name] : form.errors[name] ?? null });
+  return html`<div class="form"><div class="pair"><${NumberField} label=${FIELDS.volume} unit=${us ? "ft³" : "m³"} ...${shown("volume")} />
+      <${NumberField} label=${FIELDS.flow} unit=${us ? "cfm" : "m³/h"} ...${shown("flow")} /></div>
+    <${NumberField} label=${FIELDS.mixing} hint="1 where every corner is swept, 10 at worst; 3 where nobody measured it" ...${shown("mixing")} />
+    <${ChoiceField} label="Dust to be carried off" options=${REMOVED} ...${form.field("removed")} />
+    <${NumberField} label="Time posted on the door" unit="s" optional hint="The longer of the two counts" ...${shown("posted")} />
+    ${found.seconds !== null && html`<p class="soft">${found.why} Rounded up to whole seconds. Source: ${found.source}.</p>`}</div>`;
+}
+
+/** The figures of a cabinet, kept on this phone. @param {Definition} machine @param {boolean} us @param {number | null} last the time of the newest purge in the record */
+function useFigures(machine, us, last) {
+  const key = `purge-figures/${machine.id}`;
+  const form = useForm(/** @type {Record<string, string>} */ ({ volume: "", flow: "", mixing: "3", removed: "99", posted: last ? String(last) : "" }));
+  const [read, setRead] = useState(false);
+  useEffect(() => {
+    const done = () => setRead(true);
+    loadDraft(key).then((held) => { if (held) form.set(held); }).then(done, done);
+  }, [key]);
+  const text = JSON.stringify(form.values);
+  useEffect(() => {
+    if (read) saveDraft(key, form.values).catch(() => {});
+  }, [text, read]);
+  return { form, found: purgeOf(form.values, us) };
+}
+
+/** The buttons of each phase. The way forward stands in one spot. @param {{ machine: Definition, kept: any, seconds: number | null, onMissing: () => void }} props */
+function Buttons({ machine, kept, seconds, onMissing }) {
+  const phase = kept?.purge?.phase ?? null;
+  const go = (/** @type {(id: string, seconds: number) => void} */ act) => () => {
+    allowSound();
+    if (seconds === null) onMissing();
+    else act(machine.id, seconds);
+  };
+  if (phase === null || phase === OVER) {
+    return html`<div class="stack"><${Button} big onPress=${go(beginPurge)}>Blasting has stopped: start the purge<//>
+      <${Button} line onPress=${go(beginBlasting)}>Blasting begins: hold the door<//></div>`;
+  }
+  if (phase === BLASTING || phase === NO_EXHAUST) {
+    return html`<${Button} big onPress=${() => { allowSound(); beginPurge(machine.id, kept.purge.seconds); }}>${phase === BLASTING ? "Blasting has stopped: start the purge" : "The exhaust runs again: start anew"}<//>`;
+  }
+  return html`<div class="pair"><${Button} big line onPress=${() => beginBlasting(machine.id, kept.purge.seconds)}>Blasting again<//>
+    <${Button} big line onPress=${() => exhaustStopped(machine.id)}>The exhaust stopped<//></div>`;
+}
+
+/** @param {{ machine: Definition }} props */
+function LastPurge({ machine }) {
+  const last = docOf(world.value, machine).purge;
+  if (!last) return html`<p class="soft">No purge of this cabinet is in the record yet.</p>`;
+  const whole = last.seconds >= last.needed;
+  return html`<${Facts} rows=${[["Last purge", `${sayWhen(last.at, { zone: calendar.value.zone, now: world.value.now })}, ${initialsOf(last.by)}`],
+    ["Purged", html`<span class="num">${figure(last.seconds, 0)}</span> s of ${figure(last.needed, 0)} s <${StateMark} mark=${whole ? "fit" : "late"} word=${whole ? "whole" : "cut short"} />`]]} />`;
+}
+
+/** @param {{ machine: Definition, kept: any }} props */
+function Early({ machine, kept }) {
+  const [sure, setSure] = useState(false);
+  const [problem, setProblem] = useState(/** @type {string | null} */ (null));
+  if (!sure) return html`<${Button} plain onPress=${() => setSure(true)}>The door was opened before the end<//>`;
+  const tell = () => keepPurge(machine.id, { early: true }).catch((error) => setProblem(String(error instanceof Error ? error.message : error)));
+  return html`<${Notice} title="Dust came out with the door.">It goes in the record as cut short: ${countedOf(kept)} s of ${kept.purge.seconds} s. Leave the place until the air is clear.
+    <div class="row"><${Button} line onPress=${tell}>Keep it as cut short<//><${Button} plain onPress=${() => setSure(false)}>No, the door is shut<//></div>
+    ${problem && html`<p class="field-error" role="alert">${problem}</p>`}<//>`;
+}
+
+/** @param {{ machine: Definition }} props */
+function Purge({ machine }) {
+  const us = definitions.value.shop?.units !== "metric";
+  const last = docOf(world.value, machine).purge ?? null;
+  const { kept, ready, problem, again } = usePurge(machine.id);
+  const { form, found } = useFigures(machine, us, last?.needed ?? null);
+  const running = Boolean(kept) && kept?.purge?.phase !== OVER;
+  const missing = () => form.setErrors({ ...found.errors, volume: found.errors.volume ?? "Give the volume and the flow, or the time posted on the door." });
+  const foot = ready && html`<${Buttons} machine=${machine} kept=${kept} seconds=${found.seconds} onMissing=${missing} />`;
+  return html`<${Page} title="Purge timer" back="#/air" aside=${html`<span>${machine.name}</span>`} foot=${foot}>
+    <div class="part-grid"><div class="stack"><${Countdown} kept=${kept} seconds=${found.seconds} />
+      ${problem && html`<${Notice} live title=${problem}><${Button} line onPress=${again}>Keep it in the record<//><//>`}
+      ${running && kept?.purge && html`<${Early} machine=${machine} kept=${kept} />`}
+      <${Cautions} keys=${["open_cabinet"]} /></div>
+    <div class="stack">${!running && html`<${Section} title="This cabinet's figures"><${Figures} form=${form} us=${us} found=${found} /><//>`}
+      <${Section} title="In the record"><${LastPurge} machine=${machine} /><//></div></div><//>`;
+}
+
+/** @param {{ id: string }} props */
+export default function PurgePlace({ id }) {
+  const machine = definitions.value.byId.get(id);
+  const cabinets = inUse(definitions.value.machines).filter(isCabinet);
+  if (machine?.meters) return html`<${Purge} key=${id} machine=${machine} />`;
+  return html`<${Page} title="Purge timer" back="#/air">${cabinets.length ? "" : html`<${Empty}>No blast cabinet stands in this shop. <a href="#/setup/stand">Add one in Set-up</a>.<//>`}
+    <ul class="lines">${cabinets.map((one) => html`<li key=${one.id}><a href=${`#/air/purge/${one.id}`}><b>${one.name}</b></a></li>`)}</ul>
+    ${cabinets.length > 0 && html`<${ButtonLink} line href="#/air">Air & dust<//>`}<//>`;
+}
