@@ -303,12 +303,7 @@ def test_the_shop_chooses_and_the_strictest_stands_beside(dusty: Dusty) -> None:
     row = measured(dusty, (480, 0.3))
     assert all(one["chosen"] is (one["authority"] == "us_osha") for one in row["limits"])
     assert any(one["strictest"] for one in row["limits"])
-    with dusty.shop.app.app_context(), writing() as session:
-        own = definitions.list_all(session, "shop")[0]
-        body = {name: value for name, value in own.items() if name not in ("id", "revision", "retired")}
-        definitions.update(
-            session, "shop", own["id"], body | {"authorities": ["us_osha", "us_niosh"]}, 1, dusty.shop.owner
-        )
+    _choose(dusty, ["us_osha", "us_niosh"])
     made = dusty.doc()["air"]
     assert made["authorities"] == ["us_osha", "us_niosh"]
     assert {one["authority"] for one in made["exposures"][0]["limits"] if one["chosen"]} == {"us_osha", "us_niosh"}
@@ -337,6 +332,25 @@ def test_noise_over_a_shift(dusty: Dusty) -> None:
     assert row["word"] == "over the action level"
     few = measured(dusty, agent="noise", samples=[{"minutes": 30, "value": 84, "unit": "dBA"}], place="door")
     assert few["word"] == "not measured"
+
+
+def test_noise_goes_by_whom_the_shop_chose(dusty: Dusty) -> None:
+    """NIOSH 98-126: 8 h at 85 dBA are the whole dose; by OSHA's action level (threshold 80) they are half of one."""
+    samples = [{"minutes": 480, "value": 85, "unit": "dBA"}]
+    assert measured(dusty, agent="noise", samples=samples)["word"] == "over the action level"
+    _choose(dusty, ["us_niosh"])
+    row = dusty.doc()["air"]["exposures"][0]
+    assert row["word"] == "at or over the limit" and row["share"] == 100
+    _choose(dusty, ["uk_hse"], revision=2)
+    assert "your own law's may be lower" in dusty.doc()["air"]["exposures"][0]["say"]
+
+
+def _choose(dusty: Dusty, authorities: list[str], revision: int = 1) -> None:
+    with dusty.shop.app.app_context(), writing() as session:
+        own = definitions.list_all(session, "shop")[0]
+        body = {name: value for name, value in own.items() if name not in ("id", "revision", "retired")}
+        body |= {"authorities": authorities}
+        definitions.update(session, "shop", own["id"], body, revision, dusty.shop.owner)
 
 
 def test_the_newest_of_each_place_counts_and_the_worst_comes_first(dusty: Dusty) -> None:

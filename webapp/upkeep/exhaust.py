@@ -161,7 +161,9 @@ def _gauge(quantity: str, doc: Doc, checks: dict[str, Doc], story: Story, shop: 
     made |= {"band": check.get("band") if check.get("unit") == unit else None, "text": check.get("text")}
     made["series"] = [[ms, one] for ms, one in _in_unit(story.shown.get(quantity, []), unit)][-LISTED:]
     then = doc.get("commissioned", {}).get(quantity)
-    return made | _beside(_base(quantity) == STATIC, value, unit, then, shop)
+    if base == DROP:  # a filter's drop is judged by how it loads, not by its day one
+        return made | {"commissioned": then, "change": None, "static": None, "say": None}
+    return made | _beside(base == STATIC, value, unit, then, shop)
 
 
 def _beside(static: bool, value: float, unit: str, then: Doc | None, shop: Shop) -> Doc:

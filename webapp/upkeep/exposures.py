@@ -102,7 +102,7 @@ def _row(key: str, row: Doc, authorities: Sequence[str], today: date, on: str) -
     )
     head: Doc = {"agent": agent, "form": form or None, "on": on, "days": days} | {name: row[name] for name in names}
     try:
-        made = _noise(row) if agent == NOISE else _dust(agent, form, row, authorities, today)
+        made = _noise(row, authorities) if agent == NOISE else _dust(agent, form, row, authorities, today)
     except Problem as problem:  # a substance or a form of which the library has no limit
         made = {"average": None, "limits": [], "word": core.UNMEASURED, "share": None, "say": str(problem)}
     old = f" Measured {say_days(days)} ago." if days > 0 else ""
@@ -200,21 +200,25 @@ def _respirator(own: Sequence[Limit], rows: list[Doc]) -> Doc | None:
     return asdict(respirators.choose(worst["value"], worst["limit"]))
 
 
-def _noise(row: Doc) -> Doc:
+def _noise(row: Doc, authorities: Sequence[str]) -> Doc:
     taken = _taken(row)
     day = noise.day(taken.periods)
-    missing = taken.shift - sum(hours for _, hours in taken.periods)
-    word, said = day.word, f"{day.limit.why} {day.todo}"
-    if word == core.BELOW and missing > FULL_SHIFT_SLACK + 1e-9:
-        word, said = core.UNMEASURED, f"{day.limit.why} {say(missing)} h of the shift were not measured."
-    bars = [
-        {"authority": authority, "kind": kind, "dose": one.dose, "twa": one.twa, "word": one.word, "why": one.why}
-        for authority, kind, one in (
-            ("us_osha", "limit", day.limit), ("us_osha", "action", day.action), ("us_niosh", "limit", day.niosh),
-        )
+    found = (("us_osha", "limit", day.limit), ("us_osha", "action", day.action), ("us_niosh", "limit", day.niosh))
+    bars: list[Doc] = [
+        {"authority": key, "kind": kind, "dose": one.dose, "twa": one.twa, "word": one.word, "why": one.why,
+         "chosen": key in authorities}
+        for key, kind, one in found
     ]  # fmt: skip
+    own = [bar for bar in bars if bar["chosen"]] or bars
+    worst = min(own, key=lambda bar: WORDS.index(str(bar["word"])))
+    word, said = (core.OVER if day.above_ceiling else str(worst["word"])), f"{worst['why']} {day.todo}"
+    missing = taken.shift - sum(hours for _, hours in taken.periods)
+    if word == core.BELOW and missing > FULL_SHIFT_SLACK + 1e-9:
+        word, said = core.UNMEASURED, f"{worst['why']} {say(missing)} h of the shift were not measured."
+    if own is bars:
+        said += " By the figures of OSHA and NIOSH: your own law's may be lower."
     return {
         "name": "Noise", "average": None, "at_most": False, "limits": bars, "silent": [], "word": word,
-        "share": tidy(max(day.limit.dose, day.action.dose), 1), "respirator": None, "say": said,
+        "share": tidy(max(bar["dose"] for bar in own), 1), "respirator": None, "say": said,
         "action_level": noise.action_level(taken.shift), "sources": [day.limit.source, day.niosh.source],
     }  # fmt: skip
