@@ -105,6 +105,8 @@ test("nothing is taken over that something was poured on since, or that is too o
   const old = beginOf(FLUID, doc({ readings: { "coolant.strength": [{ at: "2027-02-20T06:00:00Z", value: 6.3, unit: "%" }] } }), FOUND, "2027-02-20T06:30:00Z", CLOCK);
   assert.deepEqual([old.level, old.reading], ["", ""]);
   assert.match(old.readingNote, /^Last 6\.3 % read .*: read it again/);
+  const doubtful = { ...FOUND, strength: { at: "2027-03-02T06:00:00.000Z", doubtful: true } };
+  assert.match(beginOf(FLUID, doc(), doubtful, "2027-03-02T06:30:00Z", CLOCK).readingNote, /off on water: set it to 0/);
   assert.deepEqual(beginOf(FLUID, emptyDoc(), null, null, CLOCK), { reading: "", readingNote: "Not read before.", level: "", levelNote: "" });
 });
 

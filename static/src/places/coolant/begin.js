@@ -27,16 +27,18 @@ const touchedAt = (fluid, doc) => Math.max(...[doc.fluids[fluid.id]?.added_at, d
 export function beginOf(fluid, doc, found, asOf, { now, zone }) {
   const touched = touchedAt(fluid, doc);
   const when = (/** @type {string} */ at) => sayWhen(at, { zone, now });
-  return { ...readingOf(fluid, doc, touched, now, when), ...levelOf(fluid, found, asOf, touched, now, when) };
+  return { ...readingOf(fluid, doc, touched, found, now, when), ...levelOf(fluid, found, asOf, touched, now, when) };
 }
 
-/** @param {any} fluid @param {Doc} doc @param {number} touched @param {Date} now @param {(at: string) => string} when */
-function readingOf(fluid, doc, touched, now, when) {
+/** @param {any} fluid @param {Doc} doc @param {number} touched @param {any} found @param {Date} now @param {(at: string) => string} when */
+function readingOf(fluid, doc, touched, found, now, when) {
   const last = doc.readings[quantityOf(fluid)]?.[0];
   if (!last || typeof last.value !== "number") return { reading: "", readingNote: "Not read before." };
   const percent = percentIn(fluid, /** @type {any} */ (last));
   const said = `${figure(percent, 1)} % read ${when(last.at)}`;
   if (Date.parse(last.at) < touched) return { reading: "", readingNote: `${said}, and something was filled in since: read it again.` };
+  const doubted = found?.strength?.doubtful && Date.parse(found.strength.at) === Date.parse(last.at);
+  if (doubted) return { reading: "", readingNote: `${said}, with the instrument off on water: set it to 0 and read again.` };
   if (now.getTime() - Date.parse(last.at) > SPEAKS_MS) return { reading: "", readingNote: `Last ${said}: read it again.` };
   return { reading: String(tidy(readingFor(percent, fluid.factor ?? 1), 4)), readingNote: `As read ${when(last.at)}; it is not logged again. Type over it to log a new one.` };
 }

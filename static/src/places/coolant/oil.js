@@ -25,7 +25,7 @@ function Alarm({ fluid, found }) {
   const { mark, word } = STATES[found.state];
   const ways = fluid.kind === "way_oil";
   return html`<${Section} title="Does it use what it should?"><div class="fitness"><${StateMark} mark=${mark} word=${found.state === "little" && !ways ? "too little" : word} size=${34} /></div>
-    ${found.do && html`<${Cautions} keys=${found.cautions} />`}${found.why && html`<p>${found.why}</p>`}
+    ${found.why && html`<p>${found.why}</p>`}${found.do && html`<${Cautions} keys=${found.cautions} />`}
     ${found.do && html`<p class="todo"><b>To do:</b> ${found.do}</p>`}${found.sure !== null && html`<p>${saySure(found)}</p>`}
     <p><b>Use:</b> ${found.say}</p>
     ${found.state === "few" && html`<p class="soft">Log every fill, up to the mark each time: each one tells what the hours before it used.</p>`}<//>`;
@@ -38,7 +38,7 @@ function Left({ machine, fluid, found }) {
   const rows = [["The tank holds", html`<span class="num">${figure(fluid.capacity)}</span> ${fluid.unit}`],
     ...(found?.since ? [["Last known full or read", `${sayDay(dayIn(new Date(found.since.at), calendar.value.zone), calendar.value.today)}, ${figure(found.since.level, 3)} ${fluid.unit}`]] : []),
     ...(left.hours === null ? [] : [["Run since", `${figure(left.hours, 1)} ${found.meter.unit}`]])];
-  return html`<${Section} title="Left in the tank"><p class="left-said">${left.left ? sayLeft(left.left, fluid.unit, found.meter.unit, left.aWeek) : left.why}</p><${Facts} rows=${rows} /><//>`;
+  return html`<${Section} title="Left in the tank">${left.left && ["little", "much", "look"].includes(found.state) && html`<p class="soft">Reckoned at the usual use, which it does not keep to just now: go by the glass.</p>`}<p class="left-said">${left.left ? sayLeft(left.left, fluid.unit, found.meter.unit, left.aWeek) : left.why}</p><${Facts} rows=${rows} /><//>`;
 }
 
 /** @param {DeskProps} props */

@@ -63,11 +63,11 @@ function Result({ sum, answer, inputs }) {
     ${sum.cautions.length > 0 && html`<h2 class="section-head"><span>Before the work</span></h2>`}</section>`;
 }
 
-/** @param {{ sum: Sum, back: string }} props */
-export function SumPage({ sum, back }) {
+/** @param {{ sum: Sum, back: string, begin: Record<string, string> }} props `begin`: what is taken over from the record, until it is typed over */
+export function SumPage({ sum, back, begin }) {
   const form = useForm(/** @type {Record<string, string>} */ ({ units: definitions.value.shop?.units ?? "us" }));
   useBegun(form);
-  const { values } = form;
+  const values = { ...begin, ...form.values };
   const units = values.units === "metric" ? "metric" : "us";
   const us = units === "us";
   const { answer, errors, problem, missing } = evaluate(sum, values, units);
@@ -76,7 +76,7 @@ export function SumPage({ sum, back }) {
   const measured = fields.some(({ unit }) => Array.isArray(unit));
   return html`<${Page} title=${sum.title} back=${back}><p class="soft">${sum.meant}</p><div class="form-grid"><div class="form">
       ${measured && html`<${ChoiceField} label="Units" options=${UNITS} value=${units} onValue=${change} />`}
-      ${fields.map((field) => html`<${Input} key=${field.name} field=${field} us=${us} form=${form} error=${errors[field.name] ?? null} />`)}
+      ${fields.map((field) => html`<${Input} key=${field.name} field=${field} us=${us} form=${{ ...form, values }} error=${errors[field.name] ?? null} />`)}
     </div><div class="side">
       ${problem && html`<p class="field-error" role="alert">${problem}</p>`}
       ${answer ? html`<${Result} sum=${sum} answer=${answer} inputs=${sayInputs(sum, values, us)} />`

@@ -93,7 +93,7 @@ export const mixed = {
   title: "Metals in one dust", group: "Turning, grinding, sanding", short: "May this be sanded after that?", cautions: ["sanding"],
   meant: "Everything sanded into this collector, belt box or tray since it was last cleaned out to bare metal, and the metal to come.",
   fields: () => [
-    { name: "last", label: "Sanded since the clean-out", kind: "text", optional: true, hint: "Names or numbers, with commas between: 304, C360 brass." },
+    { name: "last", label: "Sanded since the clean-out", kind: "text", optional: true, hint: "Names or numbers, with commas between: 304, C360 brass. Taken from the machine's batches where they say it; take out what was cleaned out since." },
     { name: "now", label: "About to be sanded", kind: "text", hint: "Such as 6061, or titanium." },
   ],
   work({ last, now }) {
