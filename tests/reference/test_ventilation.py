@@ -63,6 +63,21 @@ def test_points_by_the_log_linear_rule(points: int, place: int, share: float) ->
     assert ventilation.traverse_points(points, "log-linear")[place] == share
 
 
+# Log-Tchebycheff rule for the sides of rectangular ducts: manualshive.com EBT730 p. 65, for 5 and 6 TT 570 p. 14 too.
+LOG_TCHEBYCHEFF = {
+    5: [0.074, 0.288, 0.500, 0.712, 0.926],
+    6: [0.061, 0.235, 0.437, 0.563, 0.765, 0.939],
+    7: [0.053, 0.203, 0.366, 0.500, 0.634, 0.797, 0.947],
+}
+
+
+@pytest.mark.parametrize(
+    ("points", "place", "share"), [(n, i, x) for n, row in LOG_TCHEBYCHEFF.items() for i, x in enumerate(row)]
+)
+def test_points_by_the_log_tchebycheff_rule(points: int, place: int, share: float) -> None:
+    assert ventilation.traverse_points(points, "log-Tchebycheff")[place] == share
+
+
 # 40 CFR 60 Appendix A-1, Method 1, Table 1-2, % of the diameter from the wall (from memory; the formula, the centre of
 # each of the rings of equal area, is that of scribd.com 222919549). Its first of six is 4.4, ACGIH prints 4.3.
 EQUAL_AREAS = {

@@ -22,6 +22,7 @@ SOURCE = "MIL-STD-882E (2012), Tables I to III"
 REVIEW_SOURCE = "how soon to review is our own choice, no source"
 LEVELS = ("High", "Serious", "Medium", "Low", "Eliminated")
 ELIMINATED = "F"
+LEVEL_F = "Level F is for a hazard that is gone: no training, warning or protective equipment takes one away."
 
 SEVERITIES = {
     1: ("Catastrophic", "death or permanent total disability"),
@@ -104,9 +105,7 @@ def estimate(
     if unknown is not None:
         raise HygieneError(f"controls.{unknown}", "It is no tier.", f"Give one of: {', '.join(TIERS)}.")
     if after[1] == ELIMINATED and "eliminate" not in used:
-        raise HygieneError(
-            "after", "Level F is for a hazard that is gone.", "Name what took it away, or estimate A to E."
-        )
+        raise HygieneError("after", LEVEL_F, "Name what took it away, or estimate A to E.")
     if LEVELS.index(last.level) < LEVELS.index(first.level):
         raise HygieneError("after", f"{last.level} is more than {first.level}.", "Estimate both again.")
     if last.code != first.code and not used:

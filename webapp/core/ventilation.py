@@ -25,10 +25,12 @@ _MOST = {
 }
 PURGE_SOURCE = "CDC 2003, Table B.1; MMWR 43 RR-13 (1994), Table S3-1, for the mixing factor of 1 to 10"
 CAPTURE_SOURCE = "J. M. Dalla Valle, as engineeringtoolbox.com prints it; near the hood only, about 1.5 diameters"
-TRAVERSE_SOURCE = "log-linear: an instrument's manual; equal areas: 40 CFR 60 Appendix A-1, Method 1, Table 1-2"
 
 # Share of the diameter from one wall, half of the points; the others mirror them. ISO 3966's log-linear rule.
 _LOG_LINEAR = {6: (0.032, 0.135, 0.321), 8: (0.021, 0.117, 0.184, 0.345), 10: (0.019, 0.077, 0.153, 0.217, 0.361)}
+# The same for the sides of a rectangular duct, by the log-Tchebycheff rule; the odd ones have a point in the middle.
+_LOG_TCHEBYCHEFF = {5: (0.074, 0.288, 0.5), 6: (0.061, 0.235, 0.437), 7: (0.053, 0.203, 0.366, 0.5)}
+_PRINTED = {"log-linear": _LOG_LINEAR, "log-Tchebycheff": _LOG_TCHEBYCHEFF}
 
 
 @dataclass(frozen=True)
@@ -170,18 +172,22 @@ def pitot_velocity(pressure: float, units: str, density: float | None = None) ->
 
 
 def traverse_points(points: int, rule: str) -> list[float]:
-    """Where to hold a pitot tube along a diameter, as shares of it from one wall: "log-linear" with 6, 8 or 10
-    points, or the centres of "equal areas" with any even number of them from 2 to 24."""
-    if known(rule, "rule", ("log-linear", "equal areas")) == "log-linear":
-        if points not in _LOG_LINEAR or isinstance(points, bool):
-            raise HygieneError("points", f"The log-linear rule has none for {points}.", "Choose 6, 8 or 10.")
-        half = list(_LOG_LINEAR[points])
+    """Where to hold a pitot tube, as shares of the way from one wall to the other.
+
+    Round ducts, along a diameter: "log-linear" with 6, 8 or 10 points, or the centres of "equal areas" with any even
+    number of them from 2 to 24. Rectangular ducts, along each side: "log-Tchebycheff" with 5, 6 or 7.
+    """
+    if known(rule, "rule", (*_PRINTED, "equal areas")) in _PRINTED:
+        printed = _PRINTED[rule]
+        if points not in printed or isinstance(points, bool):
+            choice = ", ".join(str(one) for one in printed)
+            raise HygieneError("points", f"The {rule} rule has none for {points}.", f"Choose one of: {choice}.")
+        half = list(printed[points])
     else:
         if not is_number(points) or points not in tuple(range(2, 25, 2)):
             raise HygieneError("points", f"{points} is no even number from 2 to 24.", "Choose one, such as 6 or 10.")
-        rings = points // 2
-        half = [(1 - math.sqrt((2 * ring - 1) / points)) / 2 for ring in range(rings, 0, -1)]
-    return [tidy(one, 3) for one in [*half, *(1 - one for one in reversed(half))]]
+        half = [(1 - math.sqrt((2 * ring - 1) / points)) / 2 for ring in range(points // 2, 0, -1)]
+    return [tidy(one, 3) for one in [*half, *(1 - one for one in reversed(half) if one < 0.5)]]
 
 
 def traverse(

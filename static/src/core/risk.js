@@ -13,6 +13,7 @@ import { Problem } from "./problems.js";
  */
 
 const SOURCE = "MIL-STD-882E (2012), Tables I to III; how soon to review is our own choice, no source";
+export const LEVEL_F = "Level F is for a hazard that is gone: no training, warning or protective equipment takes one away.";
 const LEVELS = ["High", "Serious", "Medium", "Low", "Eliminated"];
 /** @type {Record<number, [string, string]>} */
 export const SEVERITIES = {
@@ -86,7 +87,7 @@ export function estimate(before, after, controls, on) {
     throw new Problem(`controls.${unknown}`, "It is no tier.", `Give one of: ${TIERS.join(", ")}.`);
   }
   if (after[1] === "F" && !used.includes("eliminate")) {
-    throw new Problem("after", "Level F is for a hazard that is gone.", "Name what took it away, or estimate A to E.");
+    throw new Problem("after", LEVEL_F, "Name what took it away, or estimate A to E.");
   }
   if (LEVELS.indexOf(last.level) < LEVELS.indexOf(first.level)) {
     throw new Problem("after", `${last.level} is more than ${first.level}.`, "Estimate both again.");

@@ -29,9 +29,10 @@ const MOST = {
   metric: { velocity: 250, area: 1000, flow: 1000000000, length: 30000, pressure: 25000 },
 };
 const PURGE_SOURCE = "CDC 2003, Table B.1; MMWR 43 RR-13 (1994), Table S3-1, for the mixing factor of 1 to 10";
-/** @type {Record<number, number[]>} */
-const LOG_LINEAR = {
-  6: [0.032, 0.135, 0.321], 8: [0.021, 0.117, 0.184, 0.345], 10: [0.019, 0.077, 0.153, 0.217, 0.361],
+/** @type {Record<string, Record<number, number[]>>} Rules for points as printed, from one wall to the middle. */
+const PRINTED = {
+  "log-linear": { 6: [0.032, 0.135, 0.321], 8: [0.021, 0.117, 0.184, 0.345], 10: [0.019, 0.077, 0.153, 0.217, 0.361] },
+  "log-Tchebycheff": { 5: [0.074, 0.288, 0.5], 6: [0.061, 0.235, 0.437], 7: [0.053, 0.203, 0.366, 0.5] },
 };
 /** @type {Record<string, Range>} How dust or fume gets away, and the capture velocities printed for it. */
 export const CAPTURE_RANGES = {
@@ -106,23 +107,27 @@ export function pitotVelocity(pressure, units, density = null) {
 }
 
 /**
- * Where to hold a pitot tube along a diameter, as shares of it from one wall.
+ * Where to hold a pitot tube, as shares of the way from one wall to the other.
  * @param {number} points
- * @param {string} rule "log-linear" or "equal areas"
+ * @param {string} rule "log-linear" or "equal areas" (round), "log-Tchebycheff" (each side of a rectangle)
  */
 export function traversePoints(points, rule) {
   /** @type {number[]} */
   let half;
-  if (known(rule, "rule", ["log-linear", "equal areas"]) === "log-linear") {
-    half = LOG_LINEAR[points];
-    if (!half) throw new Problem("points", `The log-linear rule has none for ${points}.`, "Choose 6, 8 or 10.");
+  if (known(rule, "rule", [...Object.keys(PRINTED), "equal areas"]) in PRINTED) {
+    half = PRINTED[rule][points];
+    if (!half) {
+      const choice = Object.keys(PRINTED[rule]).join(", ");
+      throw new Problem("points", `The ${rule} rule has none for ${points}.`, `Choose one of: ${choice}.`);
+    }
   } else {
     if (!isNumber(points) || points < 2 || points > 24 || points % 2) {
       throw new Problem("points", `${points} is no even number from 2 to 24.`, "Choose one, such as 6 or 10.");
     }
     half = Array.from({ length: points / 2 }, (_, at) => (1 - Math.sqrt((points - 2 * at - 1) / points)) / 2);
   }
-  return [...half, ...half.map((one) => 1 - one).reverse()].map((one) => tidy(one, 3));
+  const rest = half.filter((one) => one < 0.5).map((one) => 1 - one).reverse();
+  return [...half, ...rest].map((one) => tidy(one, 3));
 }
 
 /**
