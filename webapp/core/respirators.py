@@ -19,12 +19,12 @@ from webapp.core.problems import HygieneError
 APF_SOURCE = "29 CFR 1910.134(d)(3)(i)(A), Table 1"
 MUC_SOURCE = "29 CFR 1910.134(d)(3)(i)(B): APF x limit, never above IDLH nor above the cartridge's own bound"
 UNKNOWN_SOURCE = "29 CFR 1910.134(d)(1)(iii), from memory: an exposure that cannot be estimated counts as IDLH"
-FIT_SOURCE = "29 CFR 1910.134(f)(7), from memory: fit factor 100 for half, 500 for full facepieces"
 CHANGE_SOURCE = (
     "29 CFR 1910.134(d)(3)(iii)(B)(2): an end-of-service indicator or a schedule from the maker's or own data"
 )
 FIT_MONTHS = 12
 """A fit test holds a year, and until the face, the model or the size changes: 29 CFR 1910.134(f)(2), from memory."""
+# Of a quantitative fit test: 29 CFR 1910.134(f)(7), from memory.
 FIT_FACTORS = {"quarter": 100, "half": 100, "full": 500}
 
 

@@ -2,7 +2,8 @@
 
 "us": fpm, ft2 (inches for ducts and distances), cfm, ft3, inches of water. "metric": m/s, m2 (mm for ducts and
 distances), m3/h, m3, Pa. V = 4005 sqrt(VP / density factor) in fpm, sqrt(2 dp / rho) in m/s; Q = V A; capture by
-J. M. Dalla Valle: V = Q / (10 x^2 + A), with a flange 0.75 of the flow does the same. Purging: t = k ln(1 / left) V / Q
+J. M. Dalla Valle: V = Q / (10 x^2 + A), with a flange 0.75 of the flow does the same (as engineeringtoolbox.com
+prints it; near the hood only, some 1.5 diameters, from memory). Purging: t = k ln(1 / left) V / Q
 (CDC, Guidelines for Environmental Infection Control, 2003, Table B.1; MMWR 43 RR-13 (1994), Table S3-1).
 Pressures over time stand in filters.py. Twin: static/src/core/ventilation.js, tests/vectors/ventilation.json.
 """
@@ -24,7 +25,6 @@ _MOST = {
     "metric": {"velocity": 250, "area": 1000, "flow": 1_000_000_000, "length": 30_000, "pressure": 25_000},
 }
 PURGE_SOURCE = "CDC 2003, Table B.1; MMWR 43 RR-13 (1994), Table S3-1, for the mixing factor of 1 to 10"
-CAPTURE_SOURCE = "J. M. Dalla Valle, as engineeringtoolbox.com prints it; near the hood only, about 1.5 diameters"
 
 # Share of the diameter from one wall, half of the points; the others mirror them. ISO 3966's log-linear rule.
 _LOG_LINEAR = {6: (0.032, 0.135, 0.321), 8: (0.021, 0.117, 0.184, 0.345), 10: (0.019, 0.077, 0.153, 0.217, 0.361)}
