@@ -21,6 +21,7 @@ from schemathesis.core.failures import FailureGroup
 
 from tests.api.intact import assert_sound
 from tests.conftest import Shop, set_up
+from tests.reminders.push_service import Browser
 from webapp import create_app
 from webapp.config import Settings
 from webapp.core.instants import instant_text
@@ -36,12 +37,13 @@ WANTED = (
     "response_schema_conformance",
 )  # fmt: skip
 ALL = [CHECKS.get_one(name) for name in WANTED]
-TAGS = ("session", "devices", "sync", "definitions", "records", "upkeep", "feeds", "cards", "reports")
+TAGS = ("session", "devices", "sync", "definitions", "records", "upkeep", "feeds", "cards", "reminders", "reports")
 # These never succeed here: the shop is set up, nobody guesses its password, no random bytes are a picture.
 HOPELESS = {("POST", "/api/v1/session/first"), ("POST", "/api/v1/session/owner"), ("PUT", "/api/v1/photos/{sha256}")}
 # Nor is a random id that of a binder, a random text a spreadsheet or the key of an alloy.
 HOPELESS |= {("GET", "/api/v1/reports/binder/{id_}"), ("GET", "/api/v1/reports/binder/{id_}/file")}
 HOPELESS |= {("GET", "/api/v1/reports/cards"), ("POST", "/api/v1/reports/setup/{what}")}
+BROWSER = Browser("https://push.example/a")
 # These would end the device that asks.
 ENDINGS = {("DELETE", "/api/v1/session"), ("DELETE", "/api/v1/session/owner")}
 
@@ -100,6 +102,32 @@ BODIES: dict[tuple[str, str], Callable[[Shop], Any]] = {
     },
 }  # fmt: skip
 
+BODIES |= {
+    ("POST", "/api/v1/reminders/{id_}/snooze"): lambda shop: {"until": None},
+    ("POST", "/api/v1/reminders/calendar"): lambda shop: {"person": shop.owner},
+    ("POST", "/api/v1/reminders/subscriptions"): lambda shop: BROWSER.subscription(shop.owner),
+    ("POST", "/api/v1/reminders/test"): lambda shop: {"person": shop.owner, "channel": "app"},
+}
+
+
+def asked(shop: Shop, path: str, key: str) -> dict[str, Any]:
+    """What a call of the reminders answers, once the owner's browser and calendar stand there."""
+    for call in ("calendar", "subscriptions", "test"):
+        path_ = f"/api/v1/reminders/{call}"
+        answer = shop.app.test_client().post(path_, json=BODIES["POST", path_](shop), headers=shop.headers())
+        if call == path:
+            return {"id_": answer.get_json()[key]} if key == "id" else {"token": answer.get_json()[key][-47:-4]}
+    return {"id_": shop.get("/reminders").get_json()["reminders"][0]["id"]}
+
+
+# Where what stands in the address must be something of one's own.
+THERE: dict[tuple[str, str], Callable[[Shop], dict[str, Any]]] = {
+    ("POST", "/api/v1/reminders/{id_}/snooze"): lambda shop: asked(shop, "reminders", "id"),
+    ("DELETE", "/api/v1/reminders/subscriptions/{id_}"): lambda shop: asked(shop, "subscriptions", "id"),
+    ("DELETE", "/api/v1/reminders/calendar/{id_}"): lambda shop: asked(shop, "reminders", "id") | {"id_": shop.owner},
+    ("GET", "/api/v1/calendar/{token}.ics"): lambda shop: asked(shop, "calendar", "url"),
+}
+
 
 def drive(shop: Shop, operation: Any) -> set[int]:
     """Requests as the description has them, in every shape it leaves open; half of them about what is there.
@@ -114,6 +142,8 @@ def drive(shop: Shop, operation: Any) -> set[int]:
         "key": "band_saw",
         "what": "machines",
     }
+    if (operation.method.upper(), operation.path) in THERE:
+        there |= THERE[operation.method.upper(), operation.path](shop)
 
     @given(case=operation.as_strategy(), real=st.booleans())
     @settings(max_examples=25, deadline=None, database=None, suppress_health_check=list(HealthCheck))

@@ -160,7 +160,9 @@ def test_name_and_password_are_given_and_a_wrong_one_is_told(mailed: Office, pos
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     make: Callable[..., Controller] = Controller
-    guarded = make(postbox, hostname="127.0.0.1", port=port, authenticator=check, auth_required=True, auth_require_tls=False)
+    guarded = make(
+        postbox, hostname="127.0.0.1", port=port, authenticator=check, auth_required=True, auth_require_tls=False
+    )
     guarded.start()
     try:
         mailed.task("Grease the vise", {"every": {"weeks": 4}})
@@ -178,11 +180,15 @@ def test_name_and_password_are_given_and_a_wrong_one_is_told(mailed: Office, pos
 def test_a_test_mail_is_sent_at_once(mailed: Office, postbox: Postbox) -> None:
     ask = {"person": mailed.shop.owner, "channel": "mail"}
     answer = mailed.app.test_client().post("/api/v1/reminders/test", json=ask, headers=mailed.shop.headers())
-    assert answer.get_json() == [{"channel": "mail", "target": TO, "outcome": "sent", "said": "Taken by the mail server."}]
+    assert answer.get_json() == [
+        {"channel": "mail", "target": TO, "outcome": "sent", "said": "Taken by the mail server."}
+    ]
     assert postbox.mails[0]["Subject"] == "A test from Wayround"
 
 
-@pytest.mark.parametrize("address", ["ada", "ada@", "@quill", "a b@quill.example", "Ada <ada@quill.example>", "ada@quill"])
+@pytest.mark.parametrize(
+    "address", ["ada", "ada@", "@quill", "a b@quill.example", "Ada <ada@quill.example>", "ada@quill"]
+)
 def test_what_is_no_address_is_refused(shop: Shop, clock: Clock, address: str) -> None:
     from webapp.records.faults import Refused
 

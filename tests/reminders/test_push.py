@@ -56,7 +56,13 @@ def test_a_reminder_arrives_with_what_its_actions_need(office: Office, service: 
     assert told["title"] == "Grease the vise is due" and told["link"] == f"#/task/{office.shop.mill}/{task}"
     assert "Mill 1" in told["body"] and "About 5 min" in told["body"] and "due today" in told["body"]
     assert told["device"] == office.shop.device and told["person"] == office.shop.owner and told["v"] == 1
-    item = {"reminder": row["id"], "entry": row["entry"], "machine": office.shop.mill, "task": task, "link": told["link"]}
+    item = {
+        "reminder": row["id"],
+        "entry": row["entry"],
+        "machine": office.shop.mill,
+        "task": task,
+        "link": told["link"],
+    }
     assert told["items"] == [item]
     headers = service.headers[0]
     assert headers["Content-Encoding"] == "aes128gcm" and headers["Ttl"] == "86400"
@@ -78,7 +84,11 @@ def test_a_subscription_that_has_ended_is_removed(office: Office, service: Servi
 def test_busy_services_are_tried_again_no_sooner_than_they_ask(office: Office, service: Service) -> None:
     office.task("Grease the vise", {"every": {"weeks": 4}})
     sign_up(office, service)
-    service.answers = [(429, {"Retry-After": "900"}), (503, {"Retry-After": "Mon, 02 Mar 2026 14:00:00 GMT"}), (500, {})]
+    service.answers = [
+        (429, {"Retry-After": "900"}),
+        (503, {"Retry-After": "Mon, 02 Mar 2026 14:00:00 GMT"}),
+        (500, {}),
+    ]
     office.remind()
     seen = []
     for minute in range(120):
@@ -156,7 +166,13 @@ def test_a_snoozed_reminder_rests_and_comes_once_more(office: Office, service: S
     (row,) = office.shop.get("/reminders").get_json()["reminders"]
     assert post(office, f"/reminders/{row['id']}/snooze", {"until": "2026-03-04T09:00:00-06:00"}).status_code == 204
     assert office.shop.get("/reminders").get_json()["reminders"][0]["snoozed_until"] == "2026-03-04T15:00:00.000Z"
-    for moment, count in (("03-02 12:00", 1), ("03-03 12:00", 1), ("03-04 08:59", 1), ("03-04 09:00", 2), ("03-05 09:00", 2)):
+    for moment, count in (
+        ("03-02 12:00", 1),
+        ("03-03 12:00", 1),
+        ("03-04 08:59", 1),
+        ("03-04 09:00", 2),
+        ("03-05 09:00", 2),
+    ):
         office.clock.at(f"2026-{moment}")
         office.remind()
         deliver(office)
@@ -180,7 +196,12 @@ def test_a_crash_between_sending_and_noting_sends_under_the_same_name(office: Of
 
 def test_a_revoked_phone_hears_nothing_more(office: Office, service: Service) -> None:
     device, token = office.shop.enrol("phone")
-    assert post(office, "/reminders/subscriptions", service.browser("x").subscription(office.shop.owner), token).status_code == 201
+    assert (
+        post(
+            office, "/reminders/subscriptions", service.browser("x").subscription(office.shop.owner), token
+        ).status_code
+        == 201
+    )
     with office.app.app_context():
         from webapp.database import writing
 

@@ -4,6 +4,7 @@ range was wide is news, once."""
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
@@ -28,7 +29,7 @@ def moved(session: Session) -> dict[str, dict[str, Any]]:
 
 def compare(session: Session, shop: Shop, ahead: dict[str, Any], cycles: dict[str, str]) -> None:
     """Hold today's dates against those kept; call inside a write transaction. `cycles`: task -> its turn now."""
-    kept = {row.task: row for row in session.execute(select(Foretold.__table__))}
+    kept = {row["task"]: row for row in session.execute(select(Foretold.__table__)).mappings()}
     sections = [*(one["tasks"] for one in ahead["machines"].values()), ahead["shop"]["tasks"]]
     for task, row in ((task, row) for section in sections for task, row in section.items()):
         if task not in cycles or row["by"] != "meter" or row["resting"]:
@@ -39,26 +40,29 @@ def compare(session: Session, shop: Shop, ahead: dict[str, Any], cycles: dict[st
         before = kept.get(task)
         if before is None:
             session.execute(insert(Foretold), [values | {"task": task, "moved": "null"}])
-        elif before.cycle != cycles[task]:
+        elif before["cycle"] != cycles[task]:
             session.execute(update(Foretold).where(Foretold.task == task).values(**values, moved="null"))
         elif row["state"] == "resting" and _by(before, row["likely"]) > _width(before):
             news = {"since_ms": shop.now_ms, "until_ms": shop.now_ms + NEWS_MS, "say": _say(before, row)}
             session.execute(update(Foretold).where(Foretold.task == task).values(**values, moved=json.dumps(news)))
+        elif _width(row) < _width(before):
+            # Known better by now: what is news is judged against the narrower range.
+            session.execute(update(Foretold).where(Foretold.task == task).values(**values))
     gone = set(kept) - set(cycles)
     if gone:
         session.execute(delete(Foretold).where(Foretold.task.in_(gone)))
 
 
-def _by(before: Any, likely: str) -> int:
-    return abs((date.fromisoformat(likely) - date.fromisoformat(before.likely)).days)
+def _by(before: Mapping[str, Any], likely: str) -> int:
+    return abs((date.fromisoformat(likely) - date.fromisoformat(before["likely"])).days)
 
 
-def _width(before: Any) -> int:
-    return max((date.fromisoformat(before.latest) - date.fromisoformat(before.earliest)).days, LEAST_DAYS)
+def _width(one: Mapping[str, Any]) -> int:
+    return max((date.fromisoformat(one["latest"]) - date.fromisoformat(one["earliest"])).days, LEAST_DAYS)
 
 
-def _say(before: Any, row: dict[str, Any]) -> str:
-    old, new = date.fromisoformat(before.likely), date.fromisoformat(row["likely"])
+def _say(before: Mapping[str, Any], row: dict[str, Any]) -> str:
+    old, new = date.fromisoformat(before["likely"]), date.fromisoformat(row["likely"])
     way = "later" if new > old else "earlier"
     return (
         f"Now likely on {say_date(new)}, {say_days(abs((new - old).days))} {way} than foretold "

@@ -159,27 +159,31 @@ def _runs(look: Look, machine: str | None) -> bool:
 
 def _coolant(look: Look) -> Iterator[Need]:
     """Coolants that leave, or have left, their band."""
-    soon = look.hours.next_working_day(look.shop.today).isoformat()
     for key, machine in look.ahead["machines"].items():
-        if not look.shop.in_service(key):
-            continue
-        for fluid_id, fluid in machine["fluids"].items():
-            if fluid.get("desk") != "coolant":
-                continue
-            leaving, read = fluid["leaving"], fluid["strength"]
-            out = bool(read) and read["verdict"] not in (None, "ok") and not read["doubtful"]
-            early = leaving.get("early") if leaving.get("side") else None
-            if out or (early and early <= soon):
-                turn = look.shop.doc(key)["fluids"].get(fluid_id) or {}
-                since = max(filter(None, (turn.get("added_at"), turn.get("changed_at"))), default="never")
-                mix = fluid.get("mix") or {}
-                said = f"{read['percent']:g} % was read last. " if out else ""
-                yield Need(
-                    f"coolant/{fluid_id}/{since}/{'out' if out else 'soon'}", "coolant",
-                    f"{fluid['name']} {'is out of its band' if out else 'is about to leave its band'}: top it up",
-                    look.where(key), f"{said}{leaving['say']} {mix.get('say') or ''}".strip(),
-                    f"#/coolant/{key}/{fluid_id}", machine=key,
-                )  # fmt: skip
+        if look.shop.in_service(key):
+            for fluid_id, fluid in machine["fluids"].items():
+                if fluid.get("desk") == "coolant":
+                    yield from _leaves(look, key, fluid_id, fluid)
+
+
+def _leaves(look: Look, machine: str, fluid_id: str, fluid: dict[str, Any]) -> Iterator[Need]:
+    """One coolant. Right after a fill the readings before it foretell nothing, so nothing is said until there are new
+    ones."""
+    leaving, read = fluid["leaving"], fluid["strength"]
+    turn = look.shop.doc(machine)["fluids"].get(fluid_id) or {}
+    since = max(filter(None, (turn.get("added_at"), turn.get("changed_at"))), default="never")
+    out = bool(read) and read["verdict"] not in (None, "within") and not read["doubtful"]
+    sure = bool(leaving.get("side")) and (since == "never" or leaving["basis"] == "since the last fill")
+    soon = look.hours.next_working_day(look.shop.today).isoformat()
+    if not out and not (sure and leaving["early"] and leaving["early"] <= soon):
+        return
+    said = f"{read['percent']:g} % was read last. " if out else ""
+    yield Need(
+        f"coolant/{fluid_id}/{since}/{'out' if out else 'soon'}", "coolant",
+        f"{fluid['name']} {'is out of its band: correct it' if out else 'is about to leave its band: top it up'}",
+        look.where(machine), f"{said}{leaving['say']} {(fluid.get('mix') or {}).get('say') or ''}".strip(),
+        f"#/coolant/{machine}/{fluid_id}", machine=machine,
+    )  # fmt: skip
 
 
 def _stock(look: Look) -> Iterator[Need]:

@@ -53,8 +53,11 @@ def one_of_authorities(value: str) -> None:
         raise ValidationError(said(f"is «{value}», not in the library", f"send one of: {', '.join(authorities())}"))
 
 
-class Clock(fields.Field[str]):
+class Clock(Text):
     """A time on the shop's wall, `HH:MM`, 00:00 to 23:59."""
+
+    def __init__(self, **kw: Any) -> None:
+        super().__init__(5, **kw)
 
     def _deserialize(self, value: Any, attr: str | None, data: Any, **kw: Any) -> str:
         if not isinstance(value, str) or not _CLOCK.fullmatch(value):
