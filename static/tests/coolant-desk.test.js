@@ -78,6 +78,16 @@ test("one press: zero, strength, level and the addition, in that order of time",
   assert.deepEqual(times, [997, 998, 999, 1000]);
 });
 
+test("a depth is logged as it was read on the dipstick; what was drained is told with the fill", () => {
+  const deep = { ...SMALL, capacity: 60, sump: { shape: "flat", length: 48, width: 24, unit: "in" } };
+  const some = typed(deep, { how: "depth", level: "12", reading: "5" });
+  const done = workMix(deep, some);
+  assert.ok(done.mix && done.mix.drain > 0);
+  const made = entriesOf({ machine: "m", fluid: deep, work: done, typed: some, own: { reading: true, level: true }, poured: done.mix, note: "" }, (date) => date.toISOString(), new Date(1000));
+  assert.deepEqual(made.map(({ body }) => [body.quantity ?? body.fluid, body.value ?? body.amount, body.unit]).slice(0, 2), [["coolant.strength", 5, "%"], ["coolant.depth", 12, "in"]]);
+  assert.match(made[2].body.note, /^[\d.]+ gal taken out first\.$/);
+});
+
 test("what was taken over from the record is not logged again; a fill to a lower mark says where it ended", () => {
   const some = typed(SMALL, { level: "4", reading: "7.5", fill: "4.5" });
   const done = workMix(SMALL, some);
