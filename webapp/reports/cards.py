@@ -70,7 +70,7 @@ def write_cards(
         elif card.medium is not None:
             _medium(paper, media()[card.medium])
         paper.y += 2
-        paper.text(DEFERENCE, 11, bold=True)
+        paper.text(DEFERENCE, 10.5, bold=True)
         pdf.pop()
     pages = pdf.page_count
     pdf.finish()
@@ -88,11 +88,11 @@ def _alloy(paper: Paper, alloy: Alloy, process: str, chosen: Sequence[str], on: 
         paper.text("None of the elements that the library watches, above its threshold.", 10)
     for element, share in matter:
         range_ = say(share.high) if share.low == share.high else f"{say(share.low)} to {say(share.high)}"
-        paper.text(f"{element.name}, {range_} %: {element.why}", 10.5, after=1)
+        paper.text(f"{element.name}, {range_} %: {element.why}", 9.8, after=0.6)
     paper.heading(2, "Chips, dust and scrap", listed=False)
     for word, behaviour in (("Chips", alloy.chips), ("Dust", alloy.dust), ("Scrap", alloy.scrap)):
-        paper.text(f"{word}: {behaviour.text}", 10.5, after=1)
-    paper.text(DEFERENCE, 11, bold=True)
+        paper.text(f"{word}: {behaviour.text}", 9.8, after=0.6)
+    paper.text(DEFERENCE, 10.5, bold=True)
     # The back of the card: figures and where they come from.
     paper.new_page()
     cited = [one.source.said() for one in (alloy.composition[0], alloy.chips, alloy.dust, alloy.scrap)]
@@ -114,15 +114,15 @@ def _cautions(paper: Paper, asked: Demands) -> None:
     if asked.controls:
         paper.heading(2, "What to do, in this order", listed=False)
         for tier, texts in asked.controls.items():
-            paper.text(f"{TIERS[tier]}: {'; '.join(text.rstrip('.') for text in texts)}.", 10.5, after=1)
+            paper.text(f"{TIERS[tier]}: {'; '.join(text.rstrip('.') for text in texts)}.", 9.8, after=0.6)
 
 
 def _banner(paper: Paper, word: str, headline: str, text: str) -> None:
     """A signal word white on black (told apart without colour by the word alone), its headline and its text."""
     pdf, width = paper.pdf, paper.inner - 34
     strong = wrap(paper.face(True), headline, width, 11)
-    lines = wrap(paper.face(False), text, width, 9.5) if text else []
-    deep = len(strong) * 4.9 + len(lines) * 4.1 + 3
+    lines = wrap(paper.face(False), text, width, 9) if text else []
+    deep = len(strong) * 4.9 + len(lines) * 3.9 + 2.6
     paper.need(deep + 1)
     pdf.push("P")
     pdf.begin_content()
@@ -133,8 +133,8 @@ def _banner(paper: Paper, word: str, headline: str, text: str) -> None:
         y += 4.9
         pdf.text(paper.left + 34, y - 1, line, 11, True)
     for line in lines:
-        y += 4.1
-        pdf.text(paper.left + 34, y - 0.9, line, 9.5)
+        y += 3.9
+        pdf.text(paper.left + 34, y - 0.9, line, 9)
     pdf.end_content()
     pdf.pop()
     paper.y += max(deep, 9) + 1.5
@@ -144,7 +144,7 @@ def _limits(paper: Paper, measured: Sequence[Measured]) -> list[str]:
     """A row for each limit of the authorities chosen and for the strictest of all; the sources to cite."""
     cited = []
     columns = [Column("Substance", 3), Column("Limit of", 4), Column("Kind", 3), Column("Figure", 2, True)]
-    with paper.table(columns, 9) as table:
+    with paper.table(columns, 7.8) as table:
         for one in measured:
             name = f"{substances()[one.substance].name}, {one.form}"
             found = dict.fromkeys((*one.answer.chosen, *one.answer.strictest)) if one.answer else {}
@@ -188,4 +188,4 @@ def _medium(paper: Paper, medium: Medium) -> None:
 def _sources(paper: Paper, cited: Sequence[str]) -> None:
     paper.heading(3, "Sources", listed=False)
     for text in dict.fromkeys(cited):
-        paper.text(text, 8, after=0.6)
+        paper.text(text, 7, after=0.4)

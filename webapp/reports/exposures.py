@@ -53,16 +53,17 @@ def measured(book: Book, told: Told) -> None:
 
 def _beside_limits(book: Book, told: Told) -> None:
     body = told.body
-    periods = [(one["minutes"] / 60, one["value"] * _IN_MILLIGRAMS[one["unit"]]) for one in body["samples"]]
+    periods = [(one["value"] * _IN_MILLIGRAMS[one["unit"]], one["minutes"] / 60) for one in body["samples"]]
     try:
         mean = average(periods, body["shift_hours"])
     except HygieneError as error:
         book.paper.text(f"The average cannot be formed: {error}")
         return
     missing = f"; {figure(round(mean.unmeasured, 2))} h of the shift were not measured" if mean.unmeasured else ""
-    book.paper.text(
-        f"Average over 8 h by {mean.source}: {figure(round(mean.eight_hours, 6))} mg/m³{missing}.", bold=True
-    )
+    if any(one.get("below_detection") for one in body["samples"]):
+        missing += "; samples below detection are counted at their reporting limit"
+    result = f"{figure(round(mean.eight_hours, 6))} mg/m³{missing}"
+    book.paper.text(f"Average over 8 h by {mean.source}: {result}.", bold=True)
     day = body.get("on") or shop_date(told.ms, book.span.zone).isoformat()
     try:
         answer = limits_for(

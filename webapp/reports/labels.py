@@ -89,9 +89,9 @@ def write_labels(
 
 
 def _draw(pdf: Pdf, label: Label, x: float, y: float, width: float, height: float) -> None:
-    """The code to the left and the words beside it; on a label that is taller than wide the words stand below."""
+    """The code to the left and the words beside it; on one about as tall as wide the words stand below."""
     code = modules(label.address)
-    tall = height > width
+    tall = height > width * 0.8
     room = min(width - 2 * _GAP, (height - 2 * _GAP) * (0.62 if tall else 1), width * (1 if tall else 0.55))
     side = room / (len(code) + 2 * QUIET)
     left = x + ((width - room) / 2 if tall else _GAP)
@@ -132,8 +132,10 @@ def _fitted(pdf: Pdf, label: Label, width: float, height: float) -> tuple[float,
         names = wrap(pdf.faces["F2"], label.name, width, size)
         below = wrap(pdf.faces["F1"], label.below, width, min(size * 0.62, 9.0)) if label.below else []
         whole = (len(names) * size * 1.15 + len(below) * min(size * 0.62, 9.0) * 1.2) * POINT
-        words = label.name.split()
-        if whole <= height and all(pdf.faces["F2"].width(word, size) * POINT <= width for word in words):
+        small = min(size * 0.62, 9.0)
+        fits = all(pdf.faces["F2"].width(word, size) * POINT <= width for word in label.name.split())
+        fits = fits and all(pdf.faces["F1"].width(word, small) * POINT <= width for word in label.below.split())
+        if whole <= height and fits:
             return size, names, below
         size -= 0.5
     return 5, wrap(pdf.faces["F2"], label.name, width, 5)[: max(1, int(height / POINT / 5.75))], []
