@@ -100,6 +100,9 @@ test("steel and aluminium in one dust raise the caution, names that say nothing 
   assert.equal(answer("mixed-dust", { now: "mystery" }).figures[0].verdict, "look");
   assert.match(String(work("mixed-dust", { now: "304, 6061" }).errors.now), /one at a time/);
   assert.deepEqual(answer("belt-speed", { material: "titanium" }).cautions, ["light_metal_dust"]);
+  // 10 in at 1725 rpm is 4516 ft/min: above both printed speeds for titanium, inside one for stainless (3500 to 5000, roughing).
+  assert.ok(answer("belt-speed", { material: "titanium" }).lists?.[0].rows.every(({ word }) => word === "this belt is faster"));
+  assert.ok(answer("belt-speed").lists?.[0].rows.some(({ word }) => word === "this belt is inside"));
 });
 
 test("nozzle: 1/4 in at 80 psi draws 68 cfm while blasting (blastandpaint.com, within its 7 %), wanted with half as much again 102", () => {

@@ -65,6 +65,12 @@ export const wheel = {
 
 const SANDED = ["carbon steel", "stainless", "aluminium", "brass", "copper", "titanium", "cast iron"].map((value) => ({ value, text: `${value.charAt(0).toUpperCase()}${value.slice(1)}` }));
 
+/** A speed beside a printed one. @param {number} value @param {{ low: number, high: number }} printed @returns {{ mark: import("./sum.js").Verdict, word: string }} */
+function beside(value, { low, high }) {
+  if (value > high) return { mark: "look", word: "this belt is faster" };
+  return value < low ? { mark: "look", word: "this belt is slower" } : { mark: "within", word: "this belt is inside" };
+}
+
 /** @type {Sum} */
 export const belt = {
   title: "Belt speed", group: "Turning, grinding, sanding", short: "Against its rating, and for a metal", cautions: ["sanding"],
@@ -81,7 +87,7 @@ export const belt = {
     return {
       figures: [{ name: `Belt speed, rated ${figure(found.limit, 1)} ${found.unit}`, value: found.value, unit: found.unit, places: 1, verdict: found.over ? "stop" : "within", word: found.over ? "above the rating" : "at or below the rating" }],
       said: [found.why],
-      lists: [{ name: `Speeds in print for ${given.material}`, rows: advice.map((one) => ({ lead: `${span(one)} ${one.unit}`, notes: [`${one.what.charAt(0).toUpperCase()}${one.what.slice(1)}; printed: ${one.printed}.`], source: one.source })) }],
+      lists: [{ name: `Speeds in print for ${given.material}`, rows: advice.map((one) => ({ lead: `${span(one)} ${one.unit}`, ...beside(found.value, one), notes: [`${one.what.charAt(0).toUpperCase()}${one.what.slice(1)}; printed: ${one.printed}.`], source: one.source })) }],
       sure: "The speed is exact for the figures typed. The tables for metals differ widely: they are where to begin.",
       sources: [found.source], cautions: light ? ["light_metal_dust"] : [],
     };
