@@ -20,11 +20,17 @@ const shapeOf = (share) => ({ share, width: Math.min(share, TRACK) / TRACK * 100
 /** What a share of the limit is called when it was measured whole. @param {any} row */
 const nameOf = (row) => (row.kind === "action" ? "action level" : row.kind === "twa" ? "limit" : row.kind === "stel" ? "short-term limit" : "ceiling");
 
+/** "Health and Safety Executive (Great Britain)". @param {any} cards @param {string} key */
+function whoOf(cards, key) {
+  const one = cards?.authorities[key];
+  return one ? `${one.name} (${one.place})` : key;
+}
+
 /** Bars of a substance, those it can be compared with. @param {any} exposure a row of the upkeep document @param {any} cards @returns {Bar[]} */
 export function barsOf(exposure, cards) {
   if (exposure.agent === "noise") return noiseBars(exposure, cards);
   return exposure.limits.filter((/** @type {any} */ row) => row.word && row.share !== null).map((/** @type {any} */ row) => ({
-    ...shapeOf(row.share), who: cards?.authorities[row.authority]?.name ?? row.authority, word: row.word, own: row.chosen,
+    ...shapeOf(row.share), who: whoOf(cards, row.authority), word: row.word, own: row.chosen,
     said: `${exposure.at_most ? "at most " : ""}${figure(row.share, 0)} % of the ${nameOf(row)}, ${sayMilligrams(row.limit)}, ${sayTime(row)}${row.strictest && !row.chosen ? "; the strictest in the library" : ""}`,
   }));
 }
@@ -34,7 +40,7 @@ function noiseBars(exposure, cards) {
   return exposure.limits.map((/** @type {any} */ row) => {
     const share = row.kind === "action" ? row.dose * 2 : row.dose;
     const level = row.twa === null ? "" : `, ${figure(row.twa, 1)} dBA over 8 hours`;
-    return { ...shapeOf(share), who: cards?.authorities[row.authority]?.name ?? row.authority, word: row.word, own: row.authority === "us_osha",
+    return { ...shapeOf(share), who: whoOf(cards, row.authority), word: row.word, own: row.chosen,
       said: `dose ${figure(row.dose, 0)} %${row.kind === "action" ? " (from 50 % the action level)" : ""}${level}` };
   });
 }

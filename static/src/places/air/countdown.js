@@ -9,7 +9,7 @@ export const sayClock = (seconds) => `${Math.floor(seconds / 60)}:${String(secon
 
 /** What stands over the figure, and whether the door is held. @param {any} kept @returns {{ held: boolean, word: string, say: string }} */
 export function sayPurge(kept) {
-  if (!kept) return { held: false, word: "no purge runs on this phone", say: "Keep the door shut until the dust of the last blast is carried off." };
+  if (!kept) return { held: false, word: "no purge runs on this phone", say: "This long after blasting the door stays shut, the exhaust on." };
   const phase = kept.purge?.phase;
   if (!phase) return { held: true, word: "keep the door shut", say: "What was kept of the purge cannot be read. Start the purge anew." };
   if (phase === OVER) return { held: false, word: "the purge time is over", say: "Exhaust still on: look through the window, and open only when the air inside is clear." };

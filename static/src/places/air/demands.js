@@ -58,7 +58,7 @@ export function DemandSources({ demands }) {
 }
 
 /**
- * Everything that is asked of the work. `brief`: controls folded away, where figures are to be typed below.
+ * What is asked of the work besides its stops, which stand with the choice. `brief`: controls folded away, where figures are to be typed below.
  * @param {{ demands: Demands | null, brief?: boolean }} props
  */
 export function Demanded({ demands, brief }) {
@@ -67,7 +67,7 @@ export function Demanded({ demands, brief }) {
     return html`<p class="soft" role="status">No rule of the library speaks to this work. That is no leave to start: read the safety data sheet.</p>`;
   }
   const controls = html`<${Controls} demands=${demands} />`;
-  return html`<div class="demands"><${Stops} stops=${demands.stops} /><${WorkCautions} demands=${demands} />
+  return html`<div class="demands"><${WorkCautions} demands=${demands} />
     ${brief ? html`<details class="more"><summary><b>Controls, in their order</b><span class="soft">${counted(demands.ppe.length, "thing")} to wear among them</span></summary>${controls}</details>` : controls}
     <${DemandSources} demands=${demands} /></div>`;
 }

@@ -25,6 +25,12 @@ export function gaugeName(quantity) {
 /** Quantities of the air among a machine's readings. @param {Record<string, any[]>} readings */
 export const airQuantities = (readings) => Object.keys(readings).filter((key) => NAMES.has(key.split("/")[0])).sort();
 
+/** "7 % under commissioning". @param {number} value @param {number} then */
+function sayBeside(value, then) {
+  const percent = Math.round((value / then - 1) * 100);
+  return percent === 0 ? "as at commissioning" : `${Math.abs(percent)} % ${percent < 0 ? "under" : "over"} commissioning`;
+}
+
 /** How a reading stands: by its band, for static pressure by its commissioning figure. @param {number} value @param {string} unit @param {any} band @param {number | null} then @param {boolean} isStatic @returns {{ word: string, mark: Gauge["mark"], say: string }} */
 function standing(value, unit, band, then, isStatic) {
   if (isStatic && then) {
@@ -33,7 +39,7 @@ function standing(value, unit, band, then, isStatic) {
   }
   const judged = band && Object.keys(band).length ? judgeReading(band, value) : null;
   if (judged) return { word: judged.word, mark: judged.inside ? "resting" : judged.stop ? "stop" : "due", say: "" };
-  if (then) return { word: "beside its commissioning figure", mark: "resting", say: `${figure(value, 3)} ${unit} beside ${figure(then, 3)} ${unit} at commissioning: ${figure((value / then - 1) * 100, 0)} %.` };
+  if (then) return { word: sayBeside(value, then), mark: "resting", say: `${figure(value, 3)} ${unit} beside ${figure(then, 3)} ${unit} at commissioning: ${figure((value / then - 1) * 100, 0)} %.` };
   return { word: "nothing to hold it to", mark: "near", say: "No commissioning figure yet: measure it with the exhaust as it should be, and log it as such." };
 }
 

@@ -43,7 +43,7 @@ function rowOf(cards, limit, { chosen, strictest, coming = false }) {
   const { text, caveat } = sourceOf(cards, limit.source);
   const counted = limit.counted_as ? `counted as ${limit.counted_as}` : "";
   return {
-    limit, who: who?.name ?? limit.authority, word: who?.word ?? "limit", law: Boolean(who?.law), said: sayAmount(limit.value, limit.unit),
+    limit, who: who ? `${who.name} (${who.place})` : limit.authority, word: who?.word ?? "limit", law: Boolean(who?.law), said: sayAmount(limit.value, limit.unit),
     time: sayTime(limit), fraction: sayFraction(limit.fraction), chosen, strictest, coming, source: text, caveat,
     note: [counted, limit.note, coming ? `from ${limit.since}` : ""].filter(Boolean).join("; "),
   };

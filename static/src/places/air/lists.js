@@ -29,13 +29,13 @@ export function Alloys() {
   const families = [...new Set(found.map((key) => cards.value.alloys[key].family))];
   return html`<${Page} title="Alloys" back="#/air"><${TextField} label="Find" hint="A name, a UNS number, or what is in it: lead" value=${sought} onValue=${setSought} />
     ${!found.length && html`<${Empty}>No card answers to that. Ask the supplier which alloy it is before you make dust of it.<//>`}
-    ${recent.length > 0 && html`<${Section} title="Run here lately"><ul class="lines">${recent.map((key) => html`<${AlloyLine} key=${key} id=${key} />`)}</ul><//>`}
-    <div class="families">${families.map((family) => html`<${Section} key=${family} title=${capital(family)}><ul class="lines">${found.filter((key) => cards.value.alloys[key].family === family)
+    ${recent.length > 0 && html`<${Section} title="Run here lately"><ul class="lines alloy-lines">${recent.map((key) => html`<${AlloyLine} key=${key} id=${key} />`)}</ul><//>`}
+    <div class="families">${families.map((family) => html`<${Section} key=${family} title=${capital(family)}><ul class="lines alloy-lines">${found.filter((key) => cards.value.alloys[key].family === family)
       .map((key) => html`<${AlloyLine} key=${key} id=${key} />`)}</ul><//>`)}</div><//>`;
 }
 
 export function Media() {
   if (!cards.value) return html`<${Page} title="Blasting media" back="#/air"><${NoCards} /><//>`;
-  return html`<${Page} title="Blasting media" back="#/air"><ul class="lines">${Object.entries(cards.value.media).map(([key, one]) => html`<li key=${key}>
+  return html`<${Page} title="Blasting media" back="#/air"><ul class="lines alloy-lines">${Object.entries(cards.value.media).map(([key, one]) => html`<li key=${key}>
     <a href=${`#/air/medium/${key}`}><b>${one.name}${one.refused ? ": refused" : ""}</b><span class="soft">Free silica: ${one.silica?.text ?? "not stated"}</span></a></li>`)}</ul><//>`;
 }

@@ -3,6 +3,7 @@
 import { signOff, standing } from "../../core/ppe.js";
 import { cartridge } from "../../core/respirators.js";
 import { sayDate } from "../../core/dates.js";
+import { capital } from "../../kit/dates.js";
 
 /** @typedef {{ word: string, until?: string | null, why: string }} Line what stands beside a name */
 /** @typedef {{ kind: "ppe" | "fit" | "machine" | "topic", key: string, name: string, word: string, until: string | null, why: string }} Row */
@@ -28,7 +29,7 @@ function datesOf(row, { dayOf }) {
 function equipmentRow(key, row, calendar) {
   const [part, ...rest] = key.split("/");
   const what = rest.join("/");
-  const made = { kind: /** @type {const} */ ("ppe"), key, name: what || `${part} protection`, until: row.change_by ?? null };
+  const made = { kind: /** @type {const} */ ("ppe"), key, name: capital(what || `${part} protection`), until: row.change_by ?? null };
   const day = sayDate(calendar.dayOf(row.at));
   if (row.result === "refused") return { ...made, word: "refused", why: `Out of use since ${day}: ${row.note ?? "no reason given"}` };
   if (part !== "lung" && !row.change_by) return { ...made, word: "current", why: `Looked at ${day}.` };
@@ -45,7 +46,7 @@ function equipmentRow(key, row, calendar) {
 
 /** @param {string} name @param {any} row @param {Calendar} calendar @returns {Row} */
 function fitRow(name, row, calendar) {
-  const made = { kind: /** @type {const} */ ("fit"), key: name, name, until: row.expires ?? null };
+  const made = { kind: /** @type {const} */ ("fit"), key: name, name: capital(name), until: row.expires ?? null };
   if (row.result === "fail") return { ...made, word: "failed", why: `The fit test of ${sayDate(calendar.dayOf(row.at))} failed: this respirator is not for this face.` };
   const [done, until] = datesOf(row, calendar);
   const { word, why } = standing(done, until, calendar.today);
@@ -86,7 +87,7 @@ export function rowsOf(kept, person, nameOf, calendar) {
     ...Object.entries(kept.topics ?? {}).map(([key, row]) => {
       const [done, until] = datesOf(row, calendar);
       const { word, why } = standing(done, until, calendar.today);
-      return { kind: /** @type {const} */ ("topic"), key, name: key, word, why, until };
+      return { kind: /** @type {const} */ ("topic"), key, name: capital(key), word, why, until };
     }),
   ];
   const rank = (/** @type {Row} */ row) => (OPEN.has(row.word) ? 0 : row.word === "near its end" ? 1 : 2);

@@ -1,10 +1,11 @@
 // What the pages of Air & dust have in common: the cards, the shop's authorities, alloys used lately.
 import { html } from "htm/preact";
+import { useEffect, useState } from "preact/hooks";
 import { Notice, dayIn, daysFrom, sayDay } from "../../kit/index.js";
-import { cards, definitions, recent } from "../../store/index.js";
+import { cards, definitions, entriesOf, recent } from "../../store/index.js";
 import { calendar } from "../world.js";
 import { authoritiesOf } from "./limits.js";
-import { alloysRun } from "./work.js";
+import { alloysRun, ranBefore } from "./work.js";
 
 /** How far back an alloy counts as one of these days. */
 const LATELY_DAYS = 7;
@@ -27,6 +28,23 @@ export function lately(days = LATELY_DAYS) {
 
 /** Alloys to offer first where one is chosen. */
 export const offered = () => lately(30).map(({ alloy }) => alloy);
+
+/** How many of a machine's entries are looked through for what ran there before. */
+const LOOKED_BACK = 300;
+
+/** Alloys that ran at a machine before this one, as far back as this phone holds its entries. @param {string} machine an id, or empty @param {string} alloy */
+export function useRanBefore(machine, alloy) {
+  const [rows, setRows] = useState(/** @type {import("../../store/types.js").ListedEntry[]} */ ([]));
+  const newest = recent.value;
+  useEffect(() => {
+    let here = true;
+    if (machine) entriesOf(machine, LOOKED_BACK).then((found) => here && setRows(found), () => {}); // then the newest alone count
+    return () => {
+      here = false;
+    };
+  }, [machine, newest]);
+  return machine && cards.value ? ranBefore(cards.value, rows.length ? rows : newest, machine, alloy) : [];
+}
 
 /** Said where the cards are not on this phone yet. */
 export function NoCards() {

@@ -1,13 +1,13 @@
 // Before the work: which alloy, which work, which set-up; what stops it and what it asks.
 import { html } from "htm/preact";
 import { ButtonLink, Page, SelectField, useForm } from "../../kit/index.js";
-import { cards, definitions, recent } from "../../store/index.js";
+import { cards, definitions } from "../../store/index.js";
 import { useBegun } from "../keeping.js";
 import { inUse } from "../standing.js";
 import { BLANK, WorkFields, choiceOf } from "./chooser.js";
 import { Demanded } from "./demands.js";
-import { NoCards, offered } from "./shared.js";
-import { UNKNOWN, demandsOf, ranBefore, usualWork } from "./work.js";
+import { NoCards, offered, useRanBefore } from "./shared.js";
+import { UNKNOWN, demandsOf, usualWork } from "./work.js";
 
 /** @param {{ query: URLSearchParams }} props */
 export default function StartOfWork({ query }) {
@@ -16,8 +16,8 @@ export default function StartOfWork({ query }) {
   const form = useForm({ ...BLANK, machine: asked?.id ?? "", alloy: query.get("alloy") ?? "", process: query.get("process") ?? usualWork(asked)[0] ?? "" });
   useBegun(form);
   const machine = machines.find(({ id }) => id === form.values.machine) ?? null;
+  const last = useRanBefore(machine?.id ?? "", form.values.alloy);
   if (!cards.value) return html`<${Page} title="Start of work" back="#/air"><${NoCards} /><//>`;
-  const last = machine ? ranBefore(cards.value, recent.value, machine.id, form.values.alloy) : [];
   const demands = demandsOf(cards.value, choiceOf(form.values, last));
   const known = form.values.alloy && form.values.alloy !== UNKNOWN;
   return html`<${Page} title="Start of work" back="#/air"><div class="form-grid"><div class="form">

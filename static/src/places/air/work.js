@@ -37,8 +37,8 @@ export function processOptions(cards, machine) {
 
 /** "C17200 Beryllium copper 25". @param {Cards} cards @param {string} key */
 export function alloyName(cards, key) {
-  const alloy = cards?.alloys[key];
   if (key === UNKNOWN) return "Nobody can say which metal";
+  const alloy = cards?.alloys[key] ?? (cards && cards.alloys[alloyCalled(cards, key) ?? ""]);
   if (!alloy) return key;
   return alloy.uns ? `${alloy.uns} ${alloy.name}` : alloy.name;
 }

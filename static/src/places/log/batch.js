@@ -5,7 +5,7 @@ import { SHAPES, area, cutArea, spindleHours } from "../../core/sections.js";
 import { KeptPage, WillDo, useBegun, useKeeping } from "../keeping.js";
 import { docOf } from "../standing.js";
 import { world } from "../world.js";
-import { WorkOfBatch, alloySaid, hazardOf, workBlank, workOfBatch } from "../air/batch.js";
+import { WorkOfBatch, alloySaid, hazardOf, useWorkOfBatch, workBlank } from "../air/batch.js";
 import { CutterFields, cuttersOf, readCutters, remembered } from "./cutters.js";
 import { MachineField, NothingToLog, faultOf, useMachine } from "./shared.js";
 
@@ -128,7 +128,7 @@ function BatchForm({ machine, query, problem, keep }) {
   const form = useForm(/** @type {Typed} */ ({ ...blank, shape: "round", ...remembered(machine), ...workBlank(machine, query) }));
   useBegun(form, { name: machine.id });
   const typed = form.values;
-  const asked = workOfBatch(machine, typed);
+  const asked = useWorkOfBatch(machine, typed);
   const cut = readCutters(cutters, typed);
   const { adds, figures, errors } = work(meters, typed, { count: cutters.length, sum: cut.sum });
   const counts = (figures.loads ?? 0) > 0 && cut.sum > 0;

@@ -1,7 +1,7 @@
 // What typed samples come to, before they are kept: the average beside the shop's own limits, or the dose of noise.
 import { html } from "htm/preact";
 import { StateMark, figure } from "../../../kit/index.js";
-import { average, compare, BELOW, UNMEASURED } from "../../../core/exposure.js";
+import { ACTION, average, compare, leadShift, BELOW, OVER, UNMEASURED } from "../../../core/exposure.js";
 import { milligrams } from "../../../core/limits.js";
 import { day } from "../../../core/noise.js";
 import { markOfWord } from "../bars.js";
@@ -24,10 +24,15 @@ export function besides(body, limit) {
   const pairs = body.samples.map((/** @type {any} */ one) => /** @type {[number, number]} */ ([one.value * MILLIGRAMS[one.unit], one.minutes / 60]));
   const found = average(pairs, Math.max(body.shift_hours, pairs.reduce((/** @type {number} */ sum, /** @type {[number, number]} */ [, hours]) => sum + hours, 0)));
   const bounded = body.samples.some((/** @type {any} */ one) => one.below_detection);
-  const held = compare(found.eight_hours, milligrams(limit), "mg/m3");
+  // OSHA holds lead over a long day to less, as a mean over the hours that were worked.
+  const long = limit.substance === "lead" && limit.authority === "us_osha" && limit.kind === "twa" && found.shift > 8;
+  const value = long ? (found.eight_hours * 8) / found.shift : found.eight_hours;
+  const bound = long ? leadShift(milligrams(limit), found.shift).limit : milligrams(limit);
+  const held = compare(value, bound, "mg/m3");
+  const word = limit.kind === "action" && held.word === OVER ? ACTION : held.word;
   const whole = found.unmeasured <= SLACK_HOURS + 1e-9;
   const unsure = (held.word === BELOW && !whole) || (held.word !== BELOW && bounded);
-  return { value: found.eight_hours, word: unsure ? UNMEASURED : held.word, share: held.share, why: found.why, bounded };
+  return { value, bound, hours: long ? found.shift : 8, word: unsure ? UNMEASURED : word, share: held.share, why: found.why, bounded };
 }
 
 /** @param {{ body: any }} props */
@@ -47,7 +52,7 @@ export function Preview({ body, cards, authorities, today }) {
     && limit.minutes <= 480 && sampled(limit.fraction) === sampled(body.fraction));
   return html`<div class="sum-answer"><div role="status">${own.length ? own.map((row) => {
     const found = besides(body, row.limit);
-    return html`<p key=${row.who + row.time}><b class="num">${found.bounded ? "at most " : ""}${sayMilligrams(found.value)}</b> over 8 hours beside ${row.said} (${row.who}, ${row.time})
+    return html`<p key=${row.who + row.time}><b class="num">${found.bounded ? "at most " : ""}${sayMilligrams(found.value)}</b> over ${figure(found.hours)} hours beside ${sayMilligrams(found.bound)} (${row.who}, ${row.time})
       <${StateMark} mark=${markOfWord(found.word)} word=${found.word} /> <span class="soft">${found.why}</span></p>`;
   }) : html`<p>None of the limits that the shop goes by can be held beside this fraction and form.</p>`}
     <p class="soft">Short-term limits and ceilings are worked out when it is kept.</p></div></div>`;
