@@ -100,15 +100,11 @@ class Objects:
         self.pack()
         own, start = self.reserve(), self.at
         self.places[own] = start
-        packer, packed = zlib.compressobj(6), []
-        packed.append(packer.compress(b"\0" + bytes(8) + b"\xff\xff"))
-        for place in self.places[1:]:
-            if place & _IN_STREAM:
-                row = b"\2" + ((place >> 16) & 0xFFFFFFFF).to_bytes(8) + (place & 0xFFFF).to_bytes(2)
-            else:
-                row = b"\1" + place.to_bytes(8) + b"\0\0"
-            packed.append(packer.compress(row))
-        data = b"".join(packed) + packer.flush()
+        packer, data = zlib.compressobj(6), bytearray()
+        data += packer.compress(b"\0" + bytes(8) + b"\xff\xff")
+        for first in range(1, len(self.places), _PER_STREAM):
+            data += packer.compress(b"".join(map(_place, self.places[first : first + _PER_STREAM])))
+        data += packer.flush()
         mark = identity.hex().encode()
         about = b"/Type/XRef/Size %d/W[1 8 2]/Root %d 0 R/Info %d 0 R/ID[<%s><%s>]" % (
             len(self.places), root, info, mark, mark,
@@ -116,6 +112,13 @@ class Objects:
         self.raw(b"%d 0 obj\n<</Filter/FlateDecode/Length %d%s>>\nstream\n" % (own, len(data), about))
         self.raw(data)
         self.raw(b"\nendstream\nendobj\nstartxref\n%d\n%%%%EOF\n" % start)
+
+
+def _place(place: int) -> bytes:
+    """A row of the cross-reference stream: in which object stream and where in it, or at which byte of the file."""
+    if place & _IN_STREAM:
+        return b"\2" + ((place >> 16) & 0xFFFFFFFF).to_bytes(8) + (place & 0xFFFF).to_bytes(2)
+    return b"\1" + place.to_bytes(8) + b"\0\0"
 
 
 @dataclass
