@@ -78,7 +78,7 @@ def _pages(session: Session, shop: Shop, by_machine: dict[str, Doc], day_of: Cal
     pages = {one["id"]: crew.person(kept.get(one["id"], {}), one["id"], names, shop.today, day_of) for one in people}
     without: dict[str, list[str]] = {one["id"]: [] for one in people}
     for key, machine in by_machine.items():
-        for one in machine["people"]["lacking"] if machine["people"]["asked"] else ():
+        for one in machine["people"]["lacking"]:
             without[one["person"]].append(key)
     told = [{"person": one["id"], "machines": without[one["id"]]} for one in people if without[one["id"]]]
     for one in people:

@@ -36,7 +36,7 @@ def person(kept: Doc, own: str, names: dict[str, str], today: date, day_of: DayO
 def lacking(kept: dict[str, Doc], people: list[str], machine: str, today: date, day_of: DayOf) -> Doc:
     """Who of `people` has no current sign-off for a machine: {asked, lacking: [{person, word, why}]}.
 
-    `asked`: whether anybody was ever signed off for it, so that a shop that does not sign off is not told daily.
+    `asked`: whether anybody was ever signed off for it; a shop that does not sign off for it is told of nobody.
     """
     signed = [
         sign
@@ -45,7 +45,7 @@ def lacking(kept: dict[str, Doc], people: list[str], machine: str, today: date, 
         if key == machine
         for sign in [_sign_off(key, one, row, day_of)]
     ]
-    found = ppe.lacking(signed, people, machine, today)
+    found = ppe.lacking(signed, people, machine, today) if signed else []
     return {"asked": bool(signed), "lacking": [asdict(one) for one in found]}
 
 
