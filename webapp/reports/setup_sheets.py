@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import IO, Any
@@ -119,14 +120,15 @@ def bring_in(session: Session, what: str, text: str, made_by: str) -> list[Chang
     header, lines = _read(text, columns)
     names, changes, faults, seen = _Names.of(session), [], [], set[str]()
     for number, cells in lines:
+        if len(cells) != len(header):
+            faults.append(Fault(f"line {number}", f"has {len(cells)} cells of {len(header)}", "fill the line up"))
+            continue
         try:
             given = {column: plain(cell.strip()) for column, cell in zip(header, cells, strict=True)}
             if given.get("id") and given["id"] in seen:
                 raise Refused(Fault("id", "stands in the file twice", "leave one line for each"))
             seen.add(given.get("id", ""))
             changes.append(_line(session, what, number, given, names, made_by))
-        except ValueError:
-            faults.append(Fault(f"line {number}", f"has {len(cells)} cells of {len(header)}", "fill the line up"))
         except Refused as refused:
             faults += [Fault(f"line {number}, {fault.field}", fault.problem, fault.mend) for fault in refused.faults]
     if faults:
@@ -224,7 +226,9 @@ def _number(cell: str) -> float:
         value = float(cell) if cell else _MINUTES
     except ValueError:
         raise Refused(Fault("minutes (min)", f"“{cell[:60]}” is no number", "write it like 5 or 7.5")) from None
-    return int(value) if value == int(value) else value
+    if not math.isfinite(value):
+        raise Refused(Fault("minutes (min)", f"“{cell[:60]}” is no number", "write it like 5 or 7.5"))
+    return int(value) if value.is_integer() else value
 
 
 class Undone(Exception):

@@ -26,7 +26,7 @@ UNITS = {
 }  # fmt: skip
 """Fields whose unit is fixed. Where a row carries its own unit, that stands in the column `unit` beside it."""
 _OWN_UNIT = {"value", "amount", "water", "concentrate", "weight"}
-_LEAD = ("position", "entry", "at (UTC)", "machine", "machine id", "by", "by id", "device", "received at (UTC)",
+_LEAD = ("position", "entry id", "at (UTC)", "machine", "machine id", "by", "by id", "device", "received at (UTC)",
          "clock corrected by (ms)", "voided", "amended")  # fmt: skip
 METER_UNIT = "unit of the meter"
 
@@ -178,7 +178,7 @@ def _write_lists(tables: _Tables, how: _Layout, told: Told, names: Names) -> Non
     for name, schema in how.lists.items():
         own_unit = "unit" in schema.fields
         inner = [*schema.fields]
-        headings = ["entry", "number", *(header((one,), own_unit) for one in inner)]
+        headings = ["entry id", "number", *(header((one,), own_unit) for one in inner)]
         headings += ["check text"] * (name == "checks") + ["other fields (JSON)"]
         for number, one in enumerate(told.body.get(name) or (), 1):
             cells = [one.get(key) for key in inner]
@@ -186,7 +186,7 @@ def _write_lists(tables: _Tables, how: _Layout, told: Told, names: Names) -> Non
             cells.append(_others(one, inner))
             tables.row(f"{told.kind}.{name}.csv", ["position", *headings], [told.position, told.id, number, *cells])
     for name in how.amounts:
-        headings = ["position", "entry", "id", "name", "amount (in unit)", "unit"]
+        headings = ["position", "entry id", "id", "name", "amount (in unit)", "unit"]
         for key, amount in (told.body.get(name) or {}).items():
             unit = "min a load" if name == "cutters" else names.things.get(key, {}).get("unit")
             tables.row(f"{told.kind}.{name}.csv", headings, [told.position, told.id, key, names(key), amount, unit])
