@@ -1,8 +1,8 @@
 // The shop itself: name, zone, units, hours, and the days it is closed.
 import { html } from "htm/preact";
 import { useState } from "preact/hooks";
-import { Button, DateField, Empty, Section, TextField, counted, useForm } from "../../kit/index.js";
-import { definitions } from "../../store/index.js";
+import { Button, DateField, Empty, Section, TextField, TickField, counted, useForm } from "../../kit/index.js";
+import { cards, definitions } from "../../store/index.js";
 import { sayDate } from "../../core/dates.js";
 import { calendar } from "../world.js";
 import { bodyOf } from "./clash.js";
@@ -16,7 +16,21 @@ import { checkShop, ShopFields } from "./shop-fields.js";
 const FIELDS = {
   name: ["name", "The shop's name"], time_zone: ["zone", "The time zone"], units: ["units", "Units"], hours_a_week: ["hours", "Hours a week"],
   jurisdiction: ["jurisdiction", "Jurisdiction"], holidays: ["holidays", "Days closed"],
+  authorities: ["authorities", "Whose limits"],
 };
+
+/** Whose exposure limits the shop goes by. @param {{ form: any }} props */
+function Authorities({ form }) {
+  const known = Object.entries(cards.value?.authorities ?? {});
+  /** @type {string[]} */
+  const chosen = form.values.authorities;
+  const put = (/** @type {string} */ key, /** @type {boolean} */ on) => form.set({ authorities: on ? [...chosen, key] : chosen.filter((one) => one !== key) });
+  return html`<${Section} title="Whose exposure limits"><p class="field-hint">These are shown first, the strictest of all others beside them. With none
+    ticked, what is law in the jurisdiction above counts. Local codes come first, whatever is ticked.</p>
+    ${known.length ? known.map(([key, { name, place, word, law }]) => html`<${TickField} key=${key} label=${`${name} (${place})`} hint=${`${word}${law ? "" : "; no law"}`}
+      on=${chosen.includes(key)} onValue=${(/** @type {boolean} */ on) => put(key, on)} />`) : html`<${Empty}>The list comes to this phone with the next signal. What was ticked before stays.<//>`}
+    ${form.errors.authorities && html`<p class="field-error" role="alert">${form.errors.authorities}</p>`}<//>`;
+}
 
 /** @param {{ form: any }} props */
 function Holidays({ form }) {
@@ -44,17 +58,18 @@ function Holidays({ form }) {
 function Shop({ base, draft }) {
   const start = {
     name: String(base?.name ?? ""), zone: String(base?.time_zone ?? ""), units: String(base?.units ?? "us"), hours: String(base?.hours_a_week ?? ""),
-    jurisdiction: String(base?.jurisdiction ?? "US"), holidays: base?.holidays ?? [],
+    jurisdiction: String(base?.jurisdiction ?? "US"), holidays: base?.holidays ?? [], authorities: base?.authorities ?? [],
   };
   const form = useForm(draft.values ?? start);
   const check = () => {
     const { errors, body } = checkShop(form.values);
-    const { jurisdiction, holidays } = form.values;
-    return { errors: { ...errors, jurisdiction: named(jurisdiction, "The jurisdiction", 60) }, body: { ...(base ? bodyOf(base) : {}), ...body, jurisdiction: jurisdiction.trim(), holidays } };
+    const { jurisdiction, holidays, authorities } = form.values;
+    return { errors: { ...errors, jurisdiction: named(jurisdiction, "The jurisdiction", 60) }, body: { ...(base ? bodyOf(base) : {}), ...body, jurisdiction: jurisdiction.trim(), holidays, authorities } };
   };
   return html`<${Editor} type="shop" on="shop" noun="shop" title="Shop" back="setup" base=${base} draft=${draft} form=${form} start=${start} check=${check} fields=${FIELDS}>
     <${ShopFields} form=${form} />
     <${TextField} label="Jurisdiction" hint="Whose rules the shop is under, such as US, US-CA, DE. Limits are shown with the jurisdiction that set them." maxLength=${60} ...${form.field("jurisdiction")} />
+    <${Authorities} form=${form} />
     <${Holidays} form=${form} /><//>`;
 }
 
