@@ -33,6 +33,7 @@ FOR_README = Path(__file__).parents[2] / "static" / "screenshots"
 PERSON = "Ruben Askey"
 PIN = "2905"
 PASSWORD = "for pictures only"
+AIR_FORMS = ("hazard", "check", "exposure", "ppe", "fit", "training", "chips")
 SIZES = {"phone": PHONE, "desk": DESK}
 
 
@@ -90,6 +91,15 @@ def screens(ids: dict[str, str]) -> list[Screen]:
         Screen("sums", "sums"),
         *(Screen(f"sum-{name}", f"sums/{name}") for name in ("cut-area", "teeth", "dilution", "pump-up")),
         *(Screen(f"log-{form}", f"log/{form}") for form in ("part", "fluid", "meter", "batch", "note")),
+        Screen("log-batch-stop", f"log/batch?machine={sander}&alloy=C17200"),
+        Screen("air", "air"),
+        Screen("air-work", f"air/work?machine={sander}&alloy=C17200&process=dry_sand"),
+        Screen("air-alloys", "air/alloys"),
+        Screen("air-alloy", "air/alloy/C36000"),
+        Screen("air-medium", "air/medium/silica_sand"),
+        Screen("air-purge", f"air/purge/{ids['blast_cabinet']}"),
+        *(Screen(f"air-{page}", f"air/{page}") for page in ("exposures", "trends", "people", "hazards", "log")),
+        *(Screen(f"air-log-{form}", f"air/log/{form}") for form in AIR_FORMS),
         Screen("records", "records"),
         Screen("record-round", f"records/{ids['round.done']}"),
         Screen("record-part", f"records/{ids['part.changed']}"),

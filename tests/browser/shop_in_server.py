@@ -22,7 +22,7 @@ from webapp.setup.standing import stand
 ANN, BEN, CLEO = "Ann Fairlead", "Ben Stope", "Cleo Garth"
 CLEOS_PIN = "7306"
 ANNS_PASSWORD = "seven plain words in a row"
-MACHINE_NAMES = {"saw": "Band saw", "mill": "Mill 1", "sander": "Sander"}
+MACHINE_NAMES = {"saw": "Band saw", "mill": "Mill 1", "sander": "Sander", "cabinet": "Blast cabinet"}
 
 
 def stored_pin(pin: str) -> dict[str, Any]:

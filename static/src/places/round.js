@@ -10,7 +10,7 @@ import { allStandings, calendar, world } from "./world.js";
 import { answerOf, backward, endOf, entriesOf, newRun, onward, withAnswer } from "./round/run.js";
 import { CheckScreen } from "./round/check.js";
 import { HeldScreen, SignOffSaid, isDoorCheck } from "./air/hold.js";
-import { doorHeld } from "./air/purge-keep.js";
+import { doorHeld } from "./air/purge-copies.js";
 import { usePurge } from "./air/purge-use.js";
 import { FindingScreen } from "./round/finding.js";
 import { EndedScreen, SummaryScreen, sayEnd } from "./round/summary.js";

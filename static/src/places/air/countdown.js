@@ -2,7 +2,7 @@
 import { html } from "htm/preact";
 import { StateMark, capital } from "../../kit/index.js";
 import { BLASTING, NO_EXHAUST, OVER } from "../../core/purge.js";
-import { leftOf } from "./purge-keep.js";
+import { leftOf } from "./purge-copies.js";
 
 /** "2:05" @param {number} seconds */
 export const sayClock = (seconds) => `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;

@@ -56,7 +56,7 @@ function useScreenOn(counting) {
 
 /**
  * @param {string} machine an id; empty: no timer
- * @returns {{ kept: import("./purge-keep.js").Kept | null, ready: boolean, problem: string | null, again: () => Promise<void> }}
+ * @returns {{ kept: import("./purge-copies.js").Kept | null, ready: boolean, problem: string | null, again: () => Promise<void> }}
  *   `ready`: both places were read, so that "none" means none
  */
 export function usePurge(machine) {

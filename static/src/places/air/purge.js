@@ -1,43 +1,22 @@
 // The purge timer of one blast cabinet: from the end of blasting until the door may be opened.
 import { html } from "htm/preact";
 import { useEffect, useState } from "preact/hooks";
-import { Button, ButtonLink, Cautions, ChoiceField, Empty, Facts, Notice, NumberField, Page, Section, StateMark, figure, readNumber, sayWhen, useForm } from "../../kit/index.js";
+import { Button, ButtonLink, Cautions, ChoiceField, Empty, Facts, Notice, NumberField, Page, Section, StateMark, figure, sayWhen, useForm } from "../../kit/index.js";
 import { definitions, loadDraft, saveDraft } from "../../store/index.js";
 import { BLASTING, NO_EXHAUST, OVER } from "../../core/purge.js";
-import { purgeTime } from "../../core/ventilation.js";
 import { initialsOf } from "../names.js";
 import { docOf, inUse } from "../standing.js";
 import { calendar, world } from "../world.js";
 import { Countdown } from "./countdown.js";
-import { beginBlasting, beginPurge, countedOf, exhaustStopped, keepPurge } from "./purge-keep.js";
+import { countedOf } from "./purge-copies.js";
+import { FIELDS, purgeOf } from "./purge-figures.js";
+import { beginBlasting, beginPurge, exhaustStopped, keepPurge } from "./purge-keep.js";
 import { allowSound, usePurge } from "./purge-use.js";
 
 /** @typedef {import("../../store/types.js").Definition} Definition */
 
 /** Machines whose door is opened after blasting. @param {Definition} machine */
 export const isCabinet = (machine) => machine.starter === "blast_cabinet" || (machine.cautions ?? []).includes("open_cabinet");
-
-const FIELDS = /** @type {const} */ ({ volume: "Cabinet volume", flow: "Exhaust flow", mixing: "Mixing factor" });
-
-/**
- * The purge time of typed figures, in whole seconds rounded up, or what is wrong with them.
- * @param {Record<string, string>} typed @param {boolean} us
- * @returns {{ seconds: number | null, why: string, source: string, errors: Record<string, string | null> }}
- */
-export function purgeOf(typed, us) {
-  const read = (/** @type {keyof typeof FIELDS} */ name, /** @type {any} */ rule) => readNumber(typed[name] ?? "", { name: FIELDS[name], ...rule });
-  const posted = readNumber(typed.posted ?? "", { name: "Time posted on the door", above: 0, max: 14_400, optional: true });
-  const [volume, flow, mixing] = [read("volume", { above: 0, max: 1e6 }), read("flow", { above: 0, max: 1e6 }), read("mixing", { min: 1, max: 10 })];
-  const errors = { volume: volume.error, flow: flow.error, mixing: mixing.error, posted: posted.error };
-  const bare = !typed.volume?.trim() && !typed.flow?.trim();
-  if (bare && posted.value !== null) return { seconds: Math.ceil(posted.value), why: "As posted on the door.", source: "the shop's own figure", errors: { ...errors, volume: null, flow: null } };
-  if (volume.value === null || flow.value === null || mixing.value === null || posted.error) return { seconds: null, why: "", source: "", errors };
-  const found = purgeTime(flow.value, volume.value, us ? "us" : "metric", Number(typed.removed), mixing.value);
-  if (found.seconds > 14_400) return { seconds: null, why: "", source: "", errors: { ...errors, flow: "Exhaust flow is too small for this cabinet: the wait would be over 4 hours. Check both figures." } };
-  const longer = posted.value !== null && posted.value > found.seconds;
-  return { seconds: longer ? Math.ceil(posted.value ?? 0) : found.seconds, errors, source: found.source,
-    why: longer ? `The longer of the two: ${found.seconds} s were worked out, ${figure(posted.value)} s are posted.` : found.why };
-}
 
 const REMOVED = [{ value: "99", text: "99 %" }, { value: "99.9", text: "99.9 %", note: "lead, beryllium, cadmium" }];
 

@@ -8,7 +8,8 @@ import { calendar } from "../../world.js";
 import { NoCards, offered } from "../shared.js";
 import { alloyOptions, demandsOf, mediumOptions, processOptions, usualWork } from "../work.js";
 import { AirForm, MachineField, filled, needed, refuse, useAirForm } from "./frame.js";
-import { RISK_BLANK, RiskFields, riskOf } from "./risk.js";
+import { RISK_BLANK, riskOf } from "./risk-of.js";
+import { RiskFields } from "./risk.js";
 
 /** What may be seen, as the record has it. @type {[string, string][]} */
 const SEEN = [["visible dust", "Visible dust"], ["haze", "Haze in the air"], ["spill", "A spill"], ["taste", "A taste in the mouth"], ["skin", "On the skin"], ["other", "Something else"]];
