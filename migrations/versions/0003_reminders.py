@@ -38,7 +38,6 @@ def upgrade() -> None:
         sa.Column("kind", sa.String(length=12), nullable=False),
         sa.Column("weight", sa.String(length=8), nullable=False),
         sa.Column("body", sa.Text(), nullable=False),
-        sa.Column("entry", sa.String(length=36), nullable=False),
         sa.Column("opened_ms", big(), nullable=False),
         sa.Column("told_ms", big(), nullable=True),
         sa.Column("snoozed_ms", big(), nullable=True),

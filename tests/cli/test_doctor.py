@@ -15,6 +15,7 @@ from tests.cli.conftest import Run
 from tests.conftest import Shop
 from webapp.cli import doctor as _command  # noqa: F401
 from webapp.config import known_variables
+from webapp.reminders.scheduler import Keeper
 from webapp.security import certificates
 
 doctor = sys.modules["webapp.cli.doctor"]
@@ -139,6 +140,29 @@ def test_a_full_disk_is_found(run: Run, data: Path, monkeypatch: pytest.MonkeyPa
 def test_an_old_python_is_found(run: Run, data: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(doctor, "OLDEST_PYTHON", (4, 0))
     assert "WRONG  Python" in run("doctor", data=data).stdout
+
+
+def test_each_job_is_told_with_its_next_run_and_how_the_last_one_ended(run: Run, data: Path, shop: Shop) -> None:
+    keeper = Keeper(shop.app)
+    keeper.tick()
+    keeper.shutdown()
+    result = run("doctor", data=data)
+    assert result.exit_code == 0, result.output
+    for name in ("daily roll", "reminders", "digest", "messages", "purge", "backup", "feeds"):
+        (line,) = [line for line in result.stdout.splitlines() if line.startswith(f"ok     Job, {name}: next 2")]
+        assert ", last " in line
+    change(data, "UPDATE scheduled_job SET failed_ms = 1772456400000, said = 'The disk is full.' WHERE name = 'backup'")
+    result = run("doctor", data=data)
+    assert result.exit_code == 1 and "WRONG  Job, backup" in result.stdout
+    assert "The disk is full" in result.stdout and "failed since 2026-03-02 13:00 UTC" in result.stdout
+
+
+def test_a_mail_password_is_not_shown(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:
+    given = {"HOST": "mail.example", "FROM": "shop@quill.example", "USER": "shop", "PASSWORD": "tellnobody"}
+    for name, value in given.items():
+        monkeypatch.setenv(f"WAYROUND_SMTP_{name}", value)
+    result = run("doctor")
+    assert "WAYROUND_SMTP_PASSWORD = set" in result.stdout and "tellnobody" not in result.output
 
 
 def test_a_misspelt_setting_is_found(run: Run, monkeypatch: pytest.MonkeyPatch) -> None:

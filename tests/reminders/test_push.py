@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import threading
 from collections.abc import Iterator
 from typing import Any
 
@@ -11,10 +12,11 @@ import pytest
 from tests.problem import assert_problem
 from tests.reminders.conftest import Office
 from tests.reminders.push_service import Service, serving
-from webapp.database import db
+from webapp.database import db, writing
 from webapp.reminders import delivery
 from webapp.reminders.channels import web_push
 from webapp.reminders.faults import Trouble
+from webapp.reminders.models import Subscription
 from webapp.security import devices
 from webapp.setup.ids import now_ms
 
@@ -58,7 +60,6 @@ def test_a_reminder_arrives_with_what_its_actions_need(office: Office, service: 
     assert told["device"] == office.shop.device and told["person"] == office.shop.owner and told["v"] == 1
     item = {
         "reminder": row["id"],
-        "entry": row["entry"],
         "machine": office.shop.mill,
         "task": task,
         "link": told["link"],
@@ -202,11 +203,8 @@ def test_a_revoked_phone_hears_nothing_more(office: Office, service: Service) ->
         ).status_code
         == 201
     )
-    with office.app.app_context():
-        from webapp.database import writing
-
-        with writing() as session:
-            devices.revoke(session, device)
+    with office.app.app_context(), writing() as session:
+        devices.revoke(session, device)
     office.task("Grease the vise", {"every": {"weeks": 4}})
     office.remind()
     assert office.sent() == []
@@ -279,3 +277,28 @@ def test_a_message_of_many_and_long_words_fits(office: Office, service: Service)
 def test_retry_after_is_read_as_seconds_or_a_date(text: str, wait: int) -> None:
     """RFC 9110, section 10.2.3."""
     assert web_push.wait_ms(text, 1_772_456_400_000) == wait  # 2026-03-02T13:00:00Z
+
+
+def test_of_several_processes_one_sends_a_message(either_office: Office) -> None:
+    office = either_office
+    office.task("Grease the vise", {"every": {"weeks": 4}})
+    with office.app.app_context(), writing() as session:
+        session.add(Subscription(
+            id=office.shop.mill, device=office.shop.device, person=office.shop.owner, endpoint="https://push.example/1",
+            p256dh="", auth="", made_ms=0,
+        ))  # fmt: skip
+    office.remind()
+    (row,) = office.sent()
+    found: list[delivery.Claimed | None] = []
+
+    def take() -> None:
+        with office.app.app_context():
+            found.append(delivery.claim(row["id"], now_ms()))
+            db.session.remove()
+
+    threads = [threading.Thread(target=take) for _ in range(6)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(found) == 6 and sum(one is not None for one in found) == 1

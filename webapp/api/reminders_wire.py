@@ -8,8 +8,8 @@ from webapp.records.fields import Count, Id, Moment, Text, one_of
 
 
 class ReminderRow(Schema):
-    """A need that stands, as one person is reminded of it. `entry`: the id for the entry that says it is done, `task`:
-    the task that it would be for; null when pressing "done" is not enough."""
+    """A need that stands, as one person is reminded of it. `task`: the task for which pressing "done" is enough, or
+    null."""
 
     id = Id(required=True)
     person = Id(required=True)
@@ -22,7 +22,6 @@ class ReminderRow(Schema):
     link = fields.String(required=True)
     machine = Id(required=True, allow_none=True)
     task = Id(required=True, allow_none=True)
-    entry = Id(required=True)
     opened_at = Moment(40, required=True)
     told_at = Moment(40, required=True, allow_none=True)
     snoozed_until = Moment(40, required=True, allow_none=True)

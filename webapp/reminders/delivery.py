@@ -30,6 +30,7 @@ CLAIM_MS = 120_000
 FIRST_WAIT_MS, LONGEST_WAIT_MS = 60_000, 3_600_000
 GIVE_UP_MS = 2 * 86_400_000
 """A message that could not go for as long is told as failed; what it said still stands in the app."""
+AHEAD_MS = 2 * 3_600_000
 MOST_AT_ONCE = 50
 TROUBLE_TRIES = 3
 
@@ -65,8 +66,8 @@ def deliver(_holder: str = "") -> str:
 def _waiting(now: int) -> list[str]:
     session = db.session()
     try:
-        # What waits longer than anything could was made to wait by a clock that ran ahead.
-        turn = or_(Delivery.next_ms <= now, Delivery.next_ms > now + GIVE_UP_MS)
+        # What waits longer than anything could, or was made later than now, comes of a clock that ran ahead.
+        turn = or_(Delivery.next_ms <= now, Delivery.next_ms > now + GIVE_UP_MS, Delivery.made_ms > now + AHEAD_MS)
         query = select(Delivery.id).where(Delivery.outcome == "waiting", turn).order_by(Delivery.made_ms)
         return list(session.execute(query.limit(MOST_AT_ONCE)).scalars())
     finally:
@@ -77,7 +78,7 @@ def claim(id_: str, now: int, *, test: bool = False) -> Claimed | None:
     """Take a message for this process. None when another has it, when it is a quiet hour by now, or it is over."""
     with writing() as session:
         row = session.execute(select(Delivery).where(Delivery.id == id_).with_for_update()).scalar_one_or_none()
-        if row is None or row.outcome != "waiting" or now < row.next_ms <= now + GIVE_UP_MS:
+        if row is None or row.outcome != "waiting" or _waits(row, now):
             return None
         if not test and not _may(session, row.person, now):
             return None
@@ -89,6 +90,11 @@ def claim(id_: str, now: int, *, test: bool = False) -> Claimed | None:
             return None
         row.tries, row.next_ms = row.tries + 1, now + CLAIM_MS
         return Claimed(row.id, row.channel, target, message, row.tries, row.made_ms)
+
+
+def _waits(row: Delivery, now: int) -> bool:
+    """Whether it is not its turn yet, by a time that can be."""
+    return now < row.next_ms <= now + GIVE_UP_MS and row.made_ms <= now + AHEAD_MS
 
 
 def _may(session: Session, person_id: str, now: int) -> bool:

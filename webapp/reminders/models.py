@@ -57,8 +57,6 @@ class Reminder(Base):
     weight: Mapped[str] = mapped_column(String(8))
     body: Mapped[str] = mapped_column(Text)
     """JSON: what, where, minutes, why, link, machine, task; see `needs.Need`."""
-    entry: Mapped[str] = mapped_column(String(36))
-    """The id that an entry made from the notification's "done" gets: pressed twice, it is stored once."""
     opened_ms: Mapped[int] = mapped_column(Big)
     told_ms: Mapped[int | None] = mapped_column(Big)
     snoozed_ms: Mapped[int | None] = mapped_column(Big)

@@ -103,7 +103,7 @@ def _clock_went_back(plan: Plan) -> bool:
     last = max((ms for ms in plan.session.execute(select(*newest)).one() if ms is not None), default=0)
     if last - plan.now > BACK_MS:
         plan.session.execute(delete(Reminder).where(Reminder.opened_ms > plan.now))
-        plan.session.execute(update(Reminder).where(Reminder.told_ms > plan.now).values(told_ms=None))
+        plan.session.execute(update(Reminder).where(Reminder.told_ms > plan.now).values(told_ms=plan.now - 1))
         later = update(Reminder).where(Reminder.closed_ms > plan.now)
         plan.session.execute(later.values(closed_ms=plan.now - 1))
         return False
@@ -173,14 +173,14 @@ def _open(plan: Plan, wanted: Mapping[tuple[str, str], Need], rows: Rows) -> Non
         if row is None:
             fresh.append({
                 "id": new_id(), "need": key, "person": person, "kind": need.kind, "weight": need.weight, "body": body,
-                "entry": new_id(), "opened_ms": plan.now, "told_ms": None, "snoozed_ms": None, "closed_ms": None,
+                "opened_ms": plan.now, "told_ms": None, "snoozed_ms": None, "closed_ms": None,
             })  # fmt: skip
             continue
         values: dict[str, Any] = {} if row["body"] == body else {"body": body}
         if row["closed_ms"] is not None:
             values["closed_ms"] = None
             if plan.now - row["closed_ms"] > FLAP_MS:
-                values |= {"opened_ms": plan.now, "told_ms": None, "snoozed_ms": None, "entry": new_id()}
+                values |= {"opened_ms": plan.now, "told_ms": None, "snoozed_ms": None}
         if values:
             plan.session.execute(update(Reminder).where(Reminder.id == row["id"]).values(**values))
     if fresh:
@@ -228,7 +228,7 @@ def _note_digest(plan: Plan, person: Person) -> None:
     """The digest of the day is made, even when there was nothing to tell."""
     row = {
         "id": new_id(), "need": f"digest/{plan.look.shop.today.isoformat()}", "person": person.id, "kind": "digest",
-        "weight": "quiet", "body": "{}", "entry": new_id(), "opened_ms": plan.now, "told_ms": plan.now,
+        "weight": "quiet", "body": "{}", "opened_ms": plan.now, "told_ms": plan.now,
         "snoozed_ms": None, "closed_ms": plan.now,
     }  # fmt: skip
     plan.session.execute(insert(Reminder), [row])

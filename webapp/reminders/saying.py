@@ -12,10 +12,10 @@ TODAY = "#/today"
 
 
 def item(row: Mapping[str, Any]) -> dict[str, Any]:
-    """One reminder as messages carry it: `reminder, entry, what, where, minutes, why, link, machine, task`."""
+    """One reminder as messages carry it: `reminder, what, where, minutes, why, link, machine, task`."""
     body = json.loads(row["body"])
     names = ("what", "where", "minutes", "why", "link", "machine", "task")
-    return {"reminder": row["id"], "entry": row["entry"]} | {name: body[name] for name in names}
+    return {"reminder": row["id"]} | {name: body[name] for name in names}
 
 
 def payload(shop: str, rows: Sequence[Mapping[str, Any]], *, standing: int = 0) -> dict[str, Any]:
@@ -38,7 +38,7 @@ def titled(shop: str, items: Sequence[Mapping[str, Any]], count: int) -> dict[st
 def test_payload(shop: str) -> dict[str, Any]:
     """A message that only shows that messages arrive."""
     why = "It was asked for, to see that reminders arrive this way."
-    one = {"reminder": None, "entry": None, "what": "A test from Wayround", "where": shop, "minutes": None, "why": why}
+    one = {"reminder": None, "what": "A test from Wayround", "where": shop, "minutes": None, "why": why}
     one |= {"link": TODAY, "machine": None, "task": None}
     return {"title": "A test from Wayround", "link": TODAY, "shop": shop, "items": [one], "tail": ""}
 

@@ -31,7 +31,6 @@ def _row(row: dict[str, Any]) -> dict[str, Any]:
         "kind": row["kind"],
         "weight": row["weight"],
         **{name: body[name] for name in SHOWN},
-        "entry": row["entry"],
         "opened_at": instant_text(row["opened_ms"]),
         "told_at": _text(row["told_ms"]),
         "snoozed_until": _text(row["snoozed_ms"]),
@@ -59,6 +58,6 @@ def test_reminder(session: Session, person: str, shop: str, now: int) -> None:
     body = {name: one[name] for name in SHOWN}
     row = {
         "id": id_, "need": f"test/{id_}", "person": person, "kind": "test", "weight": "plain", "body": json.dumps(body),
-        "entry": new_id(), "opened_ms": now, "told_ms": now, "snoozed_ms": None, "closed_ms": None,
+        "opened_ms": now, "told_ms": now, "snoozed_ms": None, "closed_ms": None,
     }  # fmt: skip
     session.execute(insert(Reminder), [row])

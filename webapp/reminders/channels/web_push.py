@@ -76,8 +76,8 @@ def public_key(settings: Settings) -> str:
 
 
 def told(to: Target, id_: str, message: dict[str, Any]) -> bytes:
-    """What the service worker gets: `v, id, title, body, link, device, person, items [{reminder, entry, machine,
-    task, link}]`; less of it when it would be too large."""
+    """What the service worker gets: `v, id, title, body, link, device, person, items [{reminder, machine, task,
+    link}]`; less of it when it would be too large."""
     data = b""
     for most, longest in ((MOST_LISTED, 1200), (2, 500), (1, 150)):
         items = message["items"][:most]
@@ -86,7 +86,7 @@ def told(to: Target, id_: str, message: dict[str, Any]) -> bytes:
         said = {
             "v": 1, "id": id_, "title": message["title"][:120], "body": body[:longest], "link": message["link"],
             "device": to.device, "person": to.person,
-            "items": [{key: one[key] for key in ("reminder", "entry", "machine", "task", "link")} for one in items],
+            "items": [{key: one[key] for key in ("reminder", "machine", "task", "link")} for one in items],
         }  # fmt: skip
         data = json.dumps(said, ensure_ascii=False).encode()
         if len(data) <= LARGEST:
