@@ -60,7 +60,7 @@ def test_exposure_stands_beside_its_limits_with_their_sources(told: Told) -> Non
     text = words(read(bound(told[0])[0]))
     assert "0.016 mg/m³" in text and "29 CFR 1910.1000(d)(1)(i)" in text
     section = text.partition("Exposure results")[2].rpartition("Exposure results")[2]
-    assert re.search(r"50 ug/m3.{0,40}below the limit", text), section[:800]
+    assert re.search(r"50 µg/m³.{0,40}below the limit", text), section[:800]
     assert "1910.1025" in text
 
 

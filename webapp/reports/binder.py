@@ -177,10 +177,8 @@ def _closing(book: Book, at: Any, now_ms: int) -> None:
             "only a note of the old one tells them apart.",
         ):
             paper.text(text, 10.5, after=3)
-        paper.text("Counted by kind in this span", 10.5, bold=True)
-        with book.table(("Kind of entry", 3, False), ("Entries", 1, True)) as table:
-            for kind, count in sorted(book.counts.items()):
-                table.row(kind, f"{count:,}")
+        counted = ", ".join(f"{kind} {count:,}" for kind, count in sorted(book.counts.items()))
+        paper.text(f"Entries of this span by kind: {counted or 'none'}.", 9, after=3)
         letters = "".join(sorted(paper.pdf.faces["F1"].unprintable | paper.pdf.faces["F2"].unprintable))
         if letters:
             codes = ", ".join(f"U+{ord(letter):04X}" for letter in letters[:60])

@@ -19,7 +19,7 @@ from webapp.library.hazards import processes, rules
 from webapp.library.limits import authorities, substances
 from webapp.library.media import Medium, media
 from webapp.records.faults import Fault, Refused
-from webapp.reports.entries import figure
+from webapp.reports.entries import air_unit, figure
 from webapp.reports.exposures import LIMIT_KINDS
 from webapp.reports.flow import Column, Paper, wrap
 from webapp.reports.pdf import Pdf
@@ -162,15 +162,15 @@ def _kind(limit: Limit) -> str:
 
 
 def _figure(limit: Limit) -> str:
-    return f"{figure(limit.value)} {'mg/m³' if limit.unit == 'mg/m3' else 'µg/m³'}"
+    return f"{figure(limit.value)} {air_unit(limit.unit)}"
 
 
 def _medium(paper: Paper, medium: Medium) -> None:
     paper.heading(1, f"Blasting medium: {medium.name}")
-    if medium.refused:
-        _banner(paper, "STOP", "Never used here.", medium.refused.text)
     work: Any = describe("blast", None, elements().values(), medium=medium.key)
     known = judge((rule for rule in rules() if rule.when.mediums), work)
+    if medium.refused and not known.stops:
+        _banner(paper, "STOP", "Never used here.", medium.refused.text)
     _cautions(paper, known)
     facts = [
         ("What it is made of", medium.contents),

@@ -209,6 +209,11 @@ def when(ms: int, zone: str) -> str:
     return moment.strftime("%Y-%m-%d %H:%M")
 
 
+def air_unit(unit: str) -> str:
+    """A unit of air as it is printed."""
+    return {"mg/m3": "mg/m³", "ug/m3": "µg/m³"}.get(unit, unit)
+
+
 def figure(value: float) -> str:
     """A number as people write it: up to 6 significant decimals, no exponent."""
     return f"{value:.6f}".rstrip("0").rstrip(".") if isinstance(value, float) else str(value)

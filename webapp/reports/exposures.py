@@ -11,7 +11,7 @@ from webapp.core.limits import Limit
 from webapp.core.problems import HygieneError, LimitError
 from webapp.library.limits import authorities, limits_for, substances
 from webapp.reports.book import Book
-from webapp.reports.entries import Told, figure
+from webapp.reports.entries import Told, air_unit, figure
 
 _IN_MILLIGRAMS = {"mg/m3": 1.0, "ug/m3": 0.001}
 _SAMPLED = {"total": "whole", "inhalable": "whole", "not stated": "whole"}
@@ -32,7 +32,7 @@ def measured(book: Book, told: Told) -> None:
     body, paper = told.body, book.paper
     agent = body["agent"]
     known = substances().get(agent)
-    name = known.name if known else agent.replace("_", " ")
+    name = known.name if known else agent.replace("_", " ").capitalize()
     where = book.names(body["person"]) if body.get("person") else body["place"]
     form = f", {body['form']}" if body.get("form") else ""
     paper.heading(3, f"{name}{form}: {where}")
@@ -46,8 +46,10 @@ def measured(book: Book, told: Told) -> None:
     with book.table(("Sample", 1, True), ("Minutes", 1, True), ("Result", 3, True)) as table:
         for number, one in enumerate(body["samples"], 1):
             less = "below " if one.get("below_detection") else ""
-            table.row(str(number), figure(one["minutes"]), f"{less}{figure(one['value'])} {one['unit']}")
-    if agent != "noise":
+            table.row(str(number), figure(one["minutes"]), f"{less}{figure(one['value'])} {air_unit(one['unit'])}")
+    if agent == "noise":
+        paper.text("Noise stands as it was measured: the limits of the library are of the air.", 9)
+    else:
         _beside_limits(book, told)
 
 
@@ -77,7 +79,7 @@ def _beside_limits(book: Book, told: Told) -> None:
                     ("Source", 5, False)) as table:  # fmt: skip
         for limit in dict.fromkeys((*answer.chosen, *answer.strictest)):
             of, kind = authorities()[limit.authority].name, f"{LIMIT_KINDS[limit.kind]}, {limit.fraction}"
-            value = f"{figure(limit.value)} {limit.unit}"
+            value = f"{figure(limit.value)} {air_unit(limit.unit)}"
             table.row(of, kind, value, _stands(body, limit, whole), limit.source.said())
 
 
