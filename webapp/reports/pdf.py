@@ -53,7 +53,7 @@ class Objects:
         # The binary comment says to transports that this is no text (7.5.2).
         self.raw(b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n")
 
-    def raw(self, data: bytes) -> None:
+    def raw(self, data: bytes | bytearray) -> None:
         self.out.write(data)
         self.at += len(data)
 
