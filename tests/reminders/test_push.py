@@ -18,6 +18,7 @@ from webapp.reminders.channels import web_push
 from webapp.reminders.faults import Trouble
 from webapp.reminders.models import Subscription
 from webapp.security import devices
+from webapp.setup import definitions
 from webapp.setup.ids import now_ms
 
 
@@ -193,6 +194,19 @@ def test_a_crash_between_sending_and_noting_sends_under_the_same_name(office: Of
     deliver(office)
     first, second = service.read
     assert first["id"] == second["id"] == row["id"] and service.headers[0]["Topic"] == service.headers[1]["Topic"]
+
+
+def test_what_waits_for_somebody_who_has_left_is_dropped(office: Office, service: Service) -> None:
+    member = office.person("Ben Roe")
+    assert post(office, "/reminders/subscriptions", service.browser("x").subscription(member)).status_code == 201
+    office.task("Grease the vise", {"every": {"weeks": 4}})
+    office.remind()
+    with office.app.app_context(), writing() as session:
+        row = definitions.get(session, "person", member)
+        assert row
+        body = {key: value for key, value in row.items() if key not in ("id", "revision", "retired")}
+        definitions.update(session, "person", member, body, row["revision"], office.shop.owner, retired=True)
+    assert deliver(office) == "" and [row["outcome"] for row in office.sent()] == ["dropped"] and not service.read
 
 
 def test_a_revoked_phone_hears_nothing_more(office: Office, service: Service) -> None:
