@@ -78,6 +78,7 @@ def good(shop: Shop) -> dict[str, dict[str, Any]]:
                 "before": {"severity": 2, "probability": "C"}, "after": {"severity": 2, "probability": "D"},
                 "agreed_by": shop.owner, "review_on": "2027-05-03",
             },
+            "photo": PHOTO,
         },
         "hazard.closed": {"hazard": new_id(), "done": "hood moved"},
         "exposure.measured": {

@@ -9,7 +9,7 @@ import { sayLast } from "./readings.js";
 import { allStandings, calendar, world } from "./world.js";
 import { answerOf, backward, endOf, entriesOf, newRun, onward, withAnswer } from "./round/run.js";
 import { CheckScreen } from "./round/check.js";
-import { HeldScreen, SignOffSaid, isDoorCheck } from "./air/hold.js";
+import { HeldScreen, SignOffSaid, TimerLink, isDoorCheck } from "./air/hold.js";
 import { doorHeld } from "./air/purge-copies.js";
 import { usePurge } from "./air/purge-use.js";
 import { FindingScreen } from "./round/finding.js";
@@ -138,7 +138,7 @@ function Phase({ run, keep, machine, checklist, onEnded }) {
   if (isDoorCheck(check) && doorHeld(purge)) return html`<${HeldScreen} check=${check} machine=${machine} kept=${purge} first=${run.index === 0} onBack=${() => keep(backward(run))} />`;
   const { zone, today } = calendar.value;
   const last = sayLast(doc.checks[checklist.id]?.[check.id] ?? [], zone, today);
-  return html`${run.index === 0 && html`<${Stopped} doc=${doc} /><${SignOffSaid} machine=${machine} />`}<${CheckScreen} check=${check} run=${run} last=${last}
+  return html`${run.index === 0 && html`<${Stopped} doc=${doc} /><${SignOffSaid} machine=${machine} />`}${isDoorCheck(check) && html`<${TimerLink} machine=${machine} />`}<${CheckScreen} check=${check} run=${run} last=${last}
     cautions=${cautionsAt(machine, checklist, run.index)} onBack=${() => keep(backward(run))}
     onChange=${(/** @type {any} */ some) => keep(withAnswer(run, check.id, some))}
     onAnswer=${(/** @type {any} */ given) => keep(answered(run, check.id, given, count))} />`;

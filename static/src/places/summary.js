@@ -1,4 +1,5 @@
 // One line for an entry, in the shop's words; the server says the same for older ones.
+import { capital } from "../kit/dates.js";
 import { figure } from "../kit/numbers.js";
 import { sayDate } from "../core/dates.js";
 import { UNKNOWN, nameOf } from "./names.js";
@@ -25,6 +26,21 @@ function taskName(id) {
   return name === UNKNOWN ? "a raised task" : name;
 }
 
+/** @type {Say} */
+function sayHazard(body) {
+  const marks = [body.near_miss && "near miss", body.first_aid && "first aid"].filter(Boolean).join(", ");
+  const work = [body.process.replaceAll("_", " "), body.alloy].filter(Boolean).join(" ");
+  return `Hazard${marks ? ` (${marks})` : ""}, ${work}: ${body.text || (body.seen ?? []).join(", ")}`;
+}
+
+/** @type {Say} */
+function sayMeasured(body) {
+  const [first, ...more] = body.samples;
+  const what = [body.agent.replaceAll("_", " "), body.form].filter(Boolean).join(" ");
+  const rest = more.length ? ` and ${more.length} more sample${more.length === 1 ? "" : "s"}` : "";
+  return `Measured, ${what}, ${body.person ? nameOf(body.person) : body.place}: ${first.below_detection ? "below " : ""}${figure(first.value, 4)} ${first.unit} over ${figure(first.minutes, 0)} min${rest}`;
+}
+
 /** @type {Record<string, Say>} */
 const SAYS = {
   "round.done": sayRound,
@@ -44,6 +60,15 @@ const SAYS = {
   "tag.off": (b) => `Tag taken off: ${b.done}`,
   "stock.counted": (b) => `${nameOf(b.item)}: ${figure(b.count)} in the drawer`,
   "note.made": (b) => b.text,
+  "hazard.noted": sayHazard,
+  "hazard.closed": (b) => `Hazard settled: ${b.done}`,
+  "exposure.measured": sayMeasured,
+  "air.checked": (b) => `${capital(b.check)}${b.place ? ` at ${b.place}` : ""} ${figure(b.value, 3)} ${b.unit}${b.commissioning ? ", commissioning" : ""}`,
+  "purge.run": (b) => `Purged ${figure(b.seconds, 0)} s of ${figure(b.needed, 0)} s${b.seconds < b.needed ? ", cut short" : ""}`,
+  "chips.collected": (b) => `${b.alloy} ${b.dust ? "dust" : "chips"}: ${figure(b.weight)} ${b.unit} to ${b.to}, ${b.container}`,
+  "ppe.checked": (b) => `${nameOf(b.person)}, ${b.what || `${b.kind} protection`} ${b.result}${b.hours ? ` after ${figure(b.hours)} h` : ""}${b.note ? `: ${b.note}` : ""}`,
+  "fit.tested": (b) => `Fit test, ${nameOf(b.person)}, ${b.respirator}: ${b.result === "pass" ? `passed, until ${b.expires}` : "failed"}`,
+  "training.signed": (b) => `${nameOf(b.person)} signed off: ${[b.machine && nameOf(b.machine), b.topic].filter(Boolean).join(", ")}${b.expires ? `, until ${b.expires}` : ""}`,
   "entry.amended": (b) => `Amended: ${b.why}`,
   "entry.voided": (b) => `Voided: ${b.why}`,
   "definition.revised": (b) => `Set-up: ${b.type} ${nameOf(b.id)}, revision ${b.revision}`,
@@ -55,6 +80,8 @@ export const KIND_NAMES = {
   "task.done": "Tasks done", "task.deferred": "Tasks put off", "task.raised": "Tasks raised", "part.changed": "Parts changed",
   "fluid.added": "Fluids added", "fluid.changed": "Charges changed", "batch.run": "Batches", "meter.read": "Meters read",
   "meter.added": "Meters counted on", "reading.taken": "Readings", "stock.counted": "Drawer counts", "note.made": "Notes",
+  "hazard.noted": "Hazards", "hazard.closed": "Hazards settled", "exposure.measured": "Exposures measured", "air.checked": "Checks of the air",
+  "purge.run": "Purges", "chips.collected": "Chips and dust", "ppe.checked": "Protective equipment", "fit.tested": "Fit tests", "training.signed": "Sign-offs",
   "entry.amended": "Amendments", "entry.voided": "Voidings", "definition.revised": "Set-up",
 };
 

@@ -7,7 +7,7 @@ from typing import Any
 from marshmallow import ValidationError, fields, validate, validates_schema
 
 from webapp.records.faults import said
-from webapp.records.fields import Body, Day, Flag, Id, Number, Ref, Text, Whole, one_of
+from webapp.records.fields import Body, Day, Flag, Id, Number, PhotoHash, Ref, Text, Whole, one_of
 from webapp.records.kinds.base import Kind, Name, kind
 from webapp.records.kinds.meters import keep_reading
 from webapp.records.state import Doc, Effective, close, newest_first, open_unless_settled, r6
@@ -75,6 +75,7 @@ class HazardBody(Body):
     first_aid = Flag(allow_none=True)
     exposed = fields.List(Ref("person"), validate=some("people"))
     risk = fields.Nested(Risk, allow_none=True)
+    photo = PhotoHash(allow_none=True)
 
     @validates_schema(skip_on_field_errors=True)
     def _says_what(self, data: Doc, **_: Any) -> None:

@@ -22,6 +22,9 @@ export function HeldScreen({ check, machine, kept, first, onBack }) {
     <div class="round-foot"><div class="round-main"><${Button} big line off=${first} onPress=${onBack}>Back<//><${ButtonLink} big line href=${`#/air/purge/${machine.id}`}>Purge timer<//></div></div>`;
 }
 
+/** The way to the cabinet's timer from a check that opens its door. @param {{ machine: Definition }} props */
+export const TimerLink = ({ machine }) => (machine.starter === "blast_cabinet" ? html`<a class="timer-way" href=${`#/air/purge/${machine.id}`}>Purge timer</a>` : null);
+
 /** Who leads the shop, by name. @param {string} but */
 const leads = (but) => inUse(definitions.value.people).filter((one) => one.role === "owner" && one.id !== but).map(({ name }) => name);
 
