@@ -3,6 +3,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { OVER, PURGING, blast, look, start } from "../src/core/purge.js";
 import { barsOf, markOfWord, notMeasured } from "../src/places/air/bars.js";
+import { besideCard, readCertificate } from "../src/places/air/certificate.js";
 import { chartOf, gaugeOf } from "../src/places/air/gauges.js";
 import { authoritiesOf, groupOf, groupsFor, sayAmount, sayMilligrams, sayTime } from "../src/places/air/limits.js";
 import { besides } from "../src/places/air/log/besides.js";
@@ -290,4 +291,15 @@ test("the lead reads of rounds walked without a sign-off, once for each person a
   const round = (/** @type {string} */ by, /** @type {string} */ machine, /** @type {string} */ at, more = {}) => /** @type {any} */ ({ kind: "round.done", by, machine, at, body: {}, ...more });
   const entries = [round("ben", "sander", "2026-11-25"), round("ben", "sander", "2026-11-24"), round("ann", "sander", "2026-11-24"), round("cleo", "sander", "2026-11-23", { voided: true }), round("ben", "saw", "2026-11-22"), { ...round("cleo", "sander", "2026-11-22"), kind: "note.made" }];
   assert.deepEqual(walkedWithout(entries, PEOPLE, calendar).map(({ person, machine, at }) => [person, machine, at]), [["ben", "sander", "2026-11-25"]]);
+});
+
+test("a mill certificate: what lies outside of the card, and what the card does not name", () => {
+  assert.deepEqual(readCertificate("cu 61,5, Pb: 3.4 %; Be=0.5"), { found: { Cu: 61.5, Pb: 3.4, Be: 0.5 }, error: null });
+  assert.match(String(readCertificate("Pb much").error), /cannot be read/);
+  assert.match(String(readCertificate("Pb 340").error), /cannot be read/);
+  const rows = besideCard(CARDS, "C36000", { Cu: 61.5, Pb: 3.4, Be: 0.5, P: 0.01 });
+  assert.deepEqual(rows.map(({ matters: weighs }) => weighs), [true, true, false]);
+  assert.match(rows[0].said, /^Pb: 3\.4 % found, at most 3 %/);
+  assert.match(rows[1].said, /^Beryllium: 0\.5 % found, and the card does not name it/);
+  assert.deepEqual(besideCard(CARDS, "C36000", { Cu: 61.5, Pb: 2.9 }), []);
 });

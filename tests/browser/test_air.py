@@ -178,6 +178,14 @@ def test_a_clock_set_back_or_forward_does_not_shorten_the_wait(air: Works, devic
     page.evaluate("() => { Date.now = () => globalThis.__real() + 3_600_000; }")
     page.wait_for_timeout(1500)
     assert 45 <= left(page) <= 60, "a clock set forward opened the door"
+    page.evaluate("() => { Date.now = globalThis.__real; }")
+    page.get_by_role("button", name="The door was opened before the end").click()
+    page.get_by_role("button", name="Keep it as cut short").click()
+    page.get_by_text("cut short", exact=True).wait_for()
+    wait_sent(page)
+    short = [entry["body"] for entry in record(air.server) if entry["kind"] == "purge.run"][-1]
+    assert short["needed"] == 60
+    assert 1 <= short["seconds"] <= 20
 
 
 def test_the_door_check_waits_for_the_purge_which_goes_in_the_record(air: Works, device: Callable[..., Any]) -> None:

@@ -110,7 +110,7 @@ function Phase({ run, keep, machine, checklist, onEnded }) {
   const count = checklist.checks.length;
   const check = checklist.checks[run.index];
   const who = String(person.value?.name ?? "Somebody");
-  const { kept: purge } = usePurge(checklist.checks.some(isDoorCheck) ? machine.id : "");
+  const { kept: purge, ready } = usePurge(checklist.checks.some(isDoorCheck) ? machine.id : "");
   const finish = async () => {
     const seconds = Math.max(0, (Date.now() - Date.parse(run.started_at)) / 1000);
     const end = endOf(run, checklist, doc);
@@ -135,7 +135,7 @@ function Phase({ run, keep, machine, checklist, onEnded }) {
         keep(end ? { ...next, phase: "summary" } : onward(next, count));
       }} />`;
   }
-  if (isDoorCheck(check) && doorHeld(purge)) return html`<${HeldScreen} check=${check} machine=${machine} kept=${purge} first=${run.index === 0} onBack=${() => keep(backward(run))} />`;
+  if (machine.id && isDoorCheck(check) && (!ready || doorHeld(purge))) return html`<${HeldScreen} check=${check} machine=${machine} kept=${purge} first=${run.index === 0} onBack=${() => keep(backward(run))} />`;
   const { zone, today } = calendar.value;
   const last = sayLast(doc.checks[checklist.id]?.[check.id] ?? [], zone, today);
   return html`${run.index === 0 && html`<${Stopped} doc=${doc} /><${SignOffSaid} machine=${machine} />`}${isDoorCheck(check) && html`<${TimerLink} machine=${machine} />`}<${CheckScreen} check=${check} run=${run} last=${last}

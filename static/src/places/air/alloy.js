@@ -1,9 +1,11 @@
 // The card of one alloy, to be read at the machine without signal: what is in it, why that matters, what its dust and chips do.
 import { html } from "htm/preact";
-import { ButtonLink, Empty, Facts, Page, Section, figure } from "../../kit/index.js";
+import { useState } from "preact/hooks";
+import { ButtonLink, Empty, Facts, Page, Section, StateMark, TextField, figure } from "../../kit/index.js";
 import { Caution } from "../../kit/caution.js";
 import { cards } from "../../store/index.js";
 import { calendar } from "../world.js";
+import { besideCard, readCertificate } from "./certificate.js";
 import { LimitGroups } from "./limit-list.js";
 import { groupsFor } from "./limits.js";
 import { authorities } from "./shared.js";
@@ -61,6 +63,16 @@ function Figures({ alloy }) {
   return html`<${Section} title="Figures"><${Facts} rows=${rows} /><//>`;
 }
 
+/** Whether the metal on the rack is the one on the card. @param {{ id: string }} props */
+function Certificate({ id }) {
+  const [text, setText] = useState("");
+  const { found, error } = readCertificate(text);
+  const rows = besideCard(cards.value, id, found);
+  return html`<${Section} title="Mill certificate"><${TextField} label="What the certificate says" hint="Symbols and weight %: Cu 61.5, Pb 3.1" value=${text} onValue=${setText} error=${text.trim() ? error : null} />
+    <div role="status">${text.trim() && !error && (rows.length ? html`<ul class="stack">${rows.map(({ said, matters: weighs }) => html`<li key=${said}>${weighs ? html`<${StateMark} mark="late" word=${said} />` : said}</li>`)}</ul>
+      <p>This card does not hold for it as it is: go by the certificate and the safety data sheet.</p>` : html`<p>Nothing on it lies outside of this card. What it does not name was not compared.</p>`)}</div><//>`;
+}
+
 /** @param {{ id: string }} props */
 export default function AlloyCard({ id }) {
   const alloy = cards.value?.alloys[id];
@@ -74,5 +86,5 @@ export default function AlloyCard({ id }) {
       ${first.length > 0 && html`<${Caution} signal="notice" hazard="lung" title=${first.map(({ said }) => said).join(", ")}
         text="What is asked depends on the work: choose it before you start." />`}
       <${Why} id=${id} /><${Behaviour} alloy=${alloy} /></div>
-    <div class="stack"><${Composition} alloy=${alloy} /><${LimitGroups} groups=${groups} /><${Figures} alloy=${alloy} /></div></div><//>`;
+    <div class="stack"><${Composition} alloy=${alloy} /><${LimitGroups} groups=${groups} /><${Figures} alloy=${alloy} /><${Certificate} id=${id} /></div></div><//>`;
 }

@@ -24,7 +24,7 @@ export function Preview({ body, cards, authorities, today }) {
     && limit.minutes <= 480 && sampled(limit.fraction) === sampled(body.fraction));
   return html`<div class="sum-answer"><div role="status">${own.length ? own.map((row) => {
     const found = besides(body, row.limit);
-    return html`<p key=${row.who + row.time}><b class="num">${found.bounded ? "at most " : ""}${sayMilligrams(found.value)}</b> over ${figure(found.hours)} hours beside ${sayMilligrams(found.bound)} (${row.who}, ${row.time})
+    return html`<p key=${row.who + row.time}><b class="num">${found.bounded ? "at most " : ""}${sayMilligrams(found.value)}</b> over ${figure(found.hours)} hours beside ${sayMilligrams(found.bound)}, ${row.time}, by ${row.who}
       <${StateMark} mark=${markOfWord(found.word)} word=${found.word} /> <span class="soft">${found.why}</span></p>`;
   }) : html`<p>None of the limits that the shop goes by can be held beside this fraction and form.</p>`}
     <p class="soft">Short-term limits and ceilings are worked out when it is kept.</p></div></div>`;
