@@ -45,6 +45,12 @@ DOORS: list[tuple[str, str, dict[str, str]]] = [
     ("POST", "/api/v1/session/first", {}),
     ("POST", "/api/v1/session/owner", {}),
     ("POST", "/api/v1/session/join", {}),
+    ("POST", "/api/v1/reminders/due/snooze", {}),
+    ("POST", "/api/v1/reminders/subscriptions", {}),
+    ("POST", "/api/v1/reminders/calendar", {}),
+    ("POST", "/api/v1/reminders/test", {}),
+    ("POST", "/api/v1/reports/binder", {}),
+    ("POST", "/api/v1/reports/setup/machines", {}),
 ]
 
 DEEP = DEEPEST + 1
@@ -77,6 +83,8 @@ BODIES: dict[str, tuple[bytes, int]] = {
 @pytest.mark.parametrize(("method", "path", "more"), DOORS, ids=[f"{door[0]} {door[1]}" for door in DOORS])
 def test_broken_bodies_at_every_door(owned: Shop, method: str, path: str, more: dict[str, str]) -> None:
     for name, (body, status) in BODIES.items():
+        if name == "nothing in it" and path.endswith("/binder"):
+            continue  # asks for a binder of today
         with unchanged(owned.app):
             answer = call(owned, method, path, data=body, content_type="application/json", headers=more)
         problem = assert_problem(answer, status)
