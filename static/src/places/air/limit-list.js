@@ -17,7 +17,7 @@ function Limit({ row }) {
 export function LimitGroups({ groups, title = "Limits in print" }) {
   if (!groups.length) return null;
   return html`<${Section} title=${title}>${groups.map(({ substance, form, name, what, rows, silent }) => html`<details class="more" key=${substance + form}>
-      <summary><b>${name}</b><span class="soft">${what}${rows[0] ? ` · ${rows[0].said}` : ""}</span></summary>
+      <summary><b>${name}</b><span class="soft">${what}${rows[0] ? ` · ${rows[0].said}${rows[0].caveat ? ", to be confirmed" : ""}` : ""}</span></summary>
       <ul class="limits">${rows.map((row) => html`<${Limit} key=${row.who + row.time + row.fraction + row.said} row=${row} />`)}</ul>
       ${silent.length > 0 && html`<p class="soft">No limit for this in the library: ${silent.join(", ")}. That says nothing about the dust.</p>`}</details>`)}
     <p class="soft">A figure in print is no line between harm and no harm. Only what was measured can be held against it.</p><//>`;
