@@ -268,8 +268,11 @@ class Simulation:
     def _recording(self) -> Iterator[None]:
         """The push services: they take what comes, now and then at the second try only."""
 
+        busy: set[str] = set()
+
         def take(target: Any, id_: str, _message: dict[str, Any]) -> Outcome:
-            if self.rng.random() < 0.1:
+            if id_ not in busy and self.rng.random() < 0.1:
+                busy.add(id_)
                 return Outcome("waiting", "busy", 0)
             ids = json.loads(db.session().execute(select(Delivery.reminders).where(Delivery.id == id_)).scalar_one())
             real = (Reminder.closed_ms.is_(None), Reminder.opened_ms <= int(self.true.timestamp() * 1000))
