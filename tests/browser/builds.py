@@ -28,7 +28,7 @@ def marked_build(first: Path, target: Path, mark: int, app_number: int = 1) -> P
         text, count = APP_NUMBER.subn(rf"\g<1>{app_number})", text)
         numbers += count
         path.rename(path.with_name(HASHED.sub(renamed, path.name))).write_text(text, encoding="utf-8")
-    assert numbers == 1, "the app says its number in another way than this helper knows"
+    assert numbers == 2, "the app or its service worker says its number in another way than is known here"
     _new_revisions(target)
     return target
 
@@ -42,5 +42,5 @@ def _new_revisions(target: Path) -> None:
 
     worker = target / "sw.js"
     text, count = UNHASHED.subn(revised, worker.read_text(encoding="utf-8"))
-    assert count >= 2, "the service worker's list has another shape than this helper knows"
+    assert count >= 2, "the service worker's list has another shape than is known here"
     worker.write_text(text, encoding="utf-8")
