@@ -10,6 +10,7 @@ import * as noise from "../src/core/noise.js";
 import * as ppe from "../src/core/ppe.js";
 import { Problem } from "../src/core/problems.js";
 import * as purge from "../src/core/purge.js";
+import * as rates from "../src/core/rates.js";
 import * as respirators from "../src/core/respirators.js";
 import * as risk from "../src/core/risk.js";
 import * as sampling from "../src/core/sampling.js";
@@ -65,6 +66,12 @@ const FUNCTIONS = {
     daily: ({ periods }) => noiseDaily.daily(periods),
     weekly: ({ days }) => noiseDaily.weekly(days),
     stands: ({ level, peak, at_ear: atEar }) => noiseDaily.stands(level, peak, atEar),
+    hours_to: ({ level, value }) => noiseDaily.hoursTo(level, value),
+    worn: ({ level, snr }) => noiseDaily.worn(level, snr),
+  },
+  rates: {
+    rate: ({ cases, hours }) => rates.rate(cases, hours),
+    rates: ({ recordable, away, restricted, hours }) => rates.rates(recordable, away, restricted, hours),
   },
   respirators: {
     apf: ({ key, evidence }) => respirators.apf(key, evidence),

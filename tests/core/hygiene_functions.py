@@ -15,6 +15,7 @@ from webapp.core import (
     noise_daily,
     ppe,
     purge,
+    rates,
     respirators,
     risk,
     sampling,
@@ -91,7 +92,14 @@ FUNCTIONS: dict[str, dict[str, Callable[..., Any]]] = {
         "protected": noise.protected,
         "impulse": noise.impulse,
     },
-    "noise_daily": {"daily": noise_daily.daily, "weekly": noise_daily.weekly, "stands": noise_daily.stands},
+    "noise_daily": {
+        "daily": noise_daily.daily,
+        "weekly": noise_daily.weekly,
+        "stands": noise_daily.stands,
+        "hours_to": noise_daily.hours_to,
+        "worn": noise_daily.worn,
+    },
+    "rates": {"rate": rates.rate, "rates": rates.rates},
     "respirators": {
         "apf": respirators.apf,
         "hazard_ratio": respirators.hazard_ratio,

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import chi2
 
 from tests.core.outcomes import refused
 from webapp.core import exposure, rates, sampling
@@ -114,6 +115,15 @@ def test_what_cannot_be_is_refused_by_name(value: Any) -> None:
     assert refused(sampling.below_detection, {"detection": 1, "litres": value}) == "litres"
     assert refused(rates.rate, {"cases": value, "hours": 2000}) == "cases"
     assert refused(rates.rate, {"cases": 1, "hours": value}) == "hours"
+
+
+def test_the_range_of_every_count_is_scipys() -> None:
+    """Half the chi-square quantiles of 2 n and 2 n + 2 degrees of freedom, at the base of 200 000 h."""
+    for count in range(501):
+        found = rates.rate(count, rates.BASE_HOURS)
+        low = chi2.ppf(0.025, 2 * count) / 2 if count else 0
+        assert found.low == pytest.approx(low, abs=0.0051)
+        assert found.high == pytest.approx(chi2.ppf(0.975, 2 * count + 2) / 2, abs=0.0051)
 
 
 def test_a_day_has_24_hours() -> None:

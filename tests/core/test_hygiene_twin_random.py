@@ -14,7 +14,7 @@ import pytest
 
 from tests.core.hygiene_functions import run_purge
 from tests.core.outcomes import outcome
-from webapp.core import exposure, filters, noise, noise_daily, respirators, risk, sampling, ventilation
+from webapp.core import exposure, filters, noise, noise_daily, rates, respirators, risk, sampling, ventilation
 
 CORE = Path(__file__).parents[2] / "static" / "src" / "core"
 NODE = shutil.which("node")
@@ -22,7 +22,8 @@ SCRIPT = """
 import { average, compare, shortTerm, mixture, longDay, longWeek, figure } from "CORE/exposure.js";
 import { airVolume, belowDetection, leastMinutes, byBalance } from "CORE/sampling.js";
 import { day, protectedLevel } from "CORE/noise.js";
-import { daily, weekly, stands } from "CORE/noise-daily.js";
+import { daily, weekly, stands, hoursTo, worn } from "CORE/noise-daily.js";
+import { rate } from "CORE/rates.js";
 import { choose, maximumUse, CLASSES } from "CORE/respirators.js";
 import { traverse, face, captureVelocity, captureFlow, purgeTime, hoodFlow, transportAgainst } from "CORE/ventilation.js";
 import { filterDrop, staticPressure } from "CORE/filters.js";
@@ -38,7 +39,7 @@ const runPurge = (steps) => {
   });
 };
 const F = { average, compare, shortTerm, mixture, longDay, longWeek, figure, airVolume, belowDetection, leastMinutes,
-  byBalance, day, daily, weekly, stands, protectedLevel, choose, maximumUse, traverse, face, captureVelocity, captureFlow, purgeTime, hoodFlow,
+  byBalance, day, daily, weekly, stands, hoursTo, worn, rate, protectedLevel, choose, maximumUse, traverse, face, captureVelocity, captureFlow, purgeTime, hoodFlow,
   transportAgainst, filterDrop, staticPressure, cell, probabilityOf, skipped, runPurge };
 let all = "";
 for await (const chunk of process.stdin) all += chunk;
@@ -101,6 +102,9 @@ CASES: list[Case] = [
     ("weekly", noise_daily.weekly, ("days",), lambda r: [[r.uniform(15, 120) for _ in range(r.randint(0, 8))]]),
     ("stands", noise_daily.stands, ("level", "peak", "at_ear"),
      lambda r: [r.uniform(60, 120), r.choice([None, r.uniform(100, 145)]), r.choice([None, r.uniform(50, 100)])]),
+    ("hoursTo", noise_daily.hours_to, ("level", "value"), lambda r: [r.uniform(15, 130), r.choice([80, 85, 87])]),
+    ("worn", noise_daily.worn, ("level", "snr"), lambda r: [r.uniform(60, 130), r.uniform(-1, 46)]),
+    ("rate", rates.rate, ("cases", "hours"), lambda r: [r.choice([r.randint(-1, 12), r.randint(0, 501)]), r.uniform(-1, 400_000)]),
     ("protectedLevel", noise.protected, ("level", "nrr", "kind", "weighting", "second"),
      lambda r: [r.uniform(70, 120), r.uniform(-1, 42), r.choice([*noise.DERATING, "wool"]), r.choice("AC"), r.random() < 0.5]),
     ("choose", respirators.choose, ("exposure", "limit", "idlh"),

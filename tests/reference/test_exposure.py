@@ -154,6 +154,9 @@ def test_from_a_filter_to_a_concentration(micrograms: float, milligrams: float) 
 RATES = [
     (5, 100_000, 10, "oshacademy.com 708: 5 x 200 000 / 100 000"),
     (10, 100_000, 20, "oshacademy.com 708: 10 x 200 000 / 100 000"),
+    (22, 645_089, 6.8, "OSHA's worked example of a DART rate (readbag.com, safex data resource): 6.8"),
+    (1, 10_000, 20.0, "COMAR 09.12.24.09, a machine shop, DART and TRC of 2005: 20.0"),
+    (1, 36_000, 5.6, "COMAR 09.12.24.09, a machine shop, DART of three years: 5.56 = 5.6"),
     (1, 200_000, 1, "osha.gov, frequently asked question 326: 200 000 h are 100 people for 40 h and 50 weeks"),
 ]
 
@@ -161,4 +164,19 @@ RATES = [
 @pytest.mark.parametrize(("cases", "hours", "rate", "source"), RATES)
 def test_rates_of_cases(cases: int, hours: float, rate: float, source: str) -> None:
     assert source
-    assert rates.rate(cases, hours).rate == rate
+    assert rates.rate(cases, hours).rate == pytest.approx(rate, abs=0.05)
+
+
+# Exact limits of a count, at the base of 200 000 h where count and rate are one.
+RANGES = [
+    (25, 16.18, 36.90, 0.005, "graphpad.com, how the interval of a count is computed: 16.18 to 36.90"),
+    (10, 4.80, 18.39, 0.005, "calculatorhub.com, exact (Garwood): 4.80 to 18.39"),
+    (0, 0, 3.689, 0.0015, "rdocumentation.org, epitools pois.exact: 3.689 for none"),
+]
+
+
+@pytest.mark.parametrize(("cases", "low", "high", "within", "source"), RANGES)
+def test_range_of_a_count(cases: int, low: float, high: float, within: float, source: str) -> None:
+    assert source
+    found = rates.rate(cases, 200_000)
+    assert (found.low, found.high) == (pytest.approx(low, abs=within), pytest.approx(high, abs=within))

@@ -2,6 +2,7 @@
 
 Daily exposure LEP,d = 10 log10((1 / 8) sum(t 10^(L / 10))) in dB(A); weekly exposure the same over five days. Exposure
 points: 100 are 85 dB for 8 h. Values: Control of Noise at Work Regulations 2005, regulation 4; Directive 2003/10/EC.
+A protector by its single number: LC - SNR (EN ISO 4869-2), and 4 dB more at the ear as it is really worn (HSE).
 Twin: static/src/core/noise-daily.js, tests/vectors/noise_daily.json.
 """
 
@@ -13,12 +14,15 @@ from dataclasses import dataclass
 
 from webapp.core.exposure import ACTION, BELOW, OVER, reaches
 from webapp.core.noise import noise_level, noise_pairs
-from webapp.core.numbers import say, tidy
+from webapp.core.numbers import is_number, say, tidy
 from webapp.core.problems import HygieneError
 
 SOURCE = "Control of Noise at Work Regulations 2005, regulation 4 (the same values in Directive 2003/10/EC)"
 LOWER, UPPER, LIMIT = (80, 135), (85, 137), (87, 140)
 """Daily or weekly exposure in dB(A), and peak in dB(C)."""
+SNR_SOURCE = "EN ISO 4869-2: C-weighted level less SNR; HSE, Controlling noise at work (L108): 4 dB more as really worn"
+REAL_WORLD, QUIET_AT_EAR = 4.0, 70.0
+_MOST_SNR = 45
 
 
 @dataclass(frozen=True)
@@ -37,6 +41,18 @@ class Stands:
     value: str | None
     why: str
     todo: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Worn:
+    """The level under a protector by its SNR, dB(A): by the standard, and as really worn. `too_quiet`: below 70, where
+    speech and warnings go unheard and people take it off."""
+
+    by_label: float
+    level: float
+    too_quiet: bool
+    why: str
     source: str
 
 
@@ -68,6 +84,24 @@ def stands(level: float, peak: float | None = None, at_ear: float | None = None)
         if reaches(bare, values[0]) or reaches(top, values[1]):
             return Stands(ACTION, name, f"{why}.", _TODO[name], SOURCE)
     return Stands(BELOW, None, f"{why}.", "Measure again when a machine or the work changes.", SOURCE)
+
+
+def hours_to(level: float, value: float) -> float:
+    """Hours at a steady level after which the daily exposure comes to `value` (80, 85 or 87 dB(A)).
+    8 x 10^((V - L) / 10); more than 24 means: not in a day."""
+    steady, aim = noise_level(level, "level"), noise_level(value, "value")
+    return tidy(8 * 10 ** ((aim - steady) / 10), 4)
+
+
+def worn(level: float, snr: float) -> Worn:
+    """What is left under a protector with a single number rating, in a C-weighted level."""
+    outside = noise_level(level, "level")
+    if not is_number(snr) or not 0 <= snr <= _MOST_SNR:
+        raise HygieneError("snr", f"It is not between 0 and {_MOST_SNR} dB.", "Read it off the packet: SNR, not NRR.")
+    label = outside - snr
+    ear = label + min(REAL_WORLD, snr)
+    why = f"{say(outside)} dB(C) less {say(snr)} dB is {say(label)} dB(A); as really worn {say(ear)} dB(A)."
+    return Worn(tidy(label, 2), tidy(ear, 2), ear < QUIET_AT_EAR, why, SNR_SOURCE)
 
 
 _TODO = {

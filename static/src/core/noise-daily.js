@@ -2,16 +2,21 @@
 // are told; held to tests/vectors/noise_daily.json.
 import { ACTION, BELOW, OVER, reaches } from "./exposure.js";
 import { noiseLevel, noisePairs } from "./noise.js";
-import { say, tidy } from "./numbers.js";
+import { isNumber, say, tidy } from "./numbers.js";
 import { Problem } from "./problems.js";
 
 /**
  * @typedef {{level: number, points: number}} Daily
  * @typedef {{word: string, value: string|null, why: string, todo: string, source: string}} Stands
+ * @typedef {{by_label: number, level: number, too_quiet: boolean, why: string, source: string}} Worn
  */
 
 const SOURCE = "Control of Noise at Work Regulations 2005, regulation 4 (the same values in Directive 2003/10/EC)";
 const LIMIT = [87, 140];
+const SNR_SOURCE = "EN ISO 4869-2: C-weighted level less SNR; HSE, Controlling noise at work (L108): 4 dB more as really worn";
+const REAL_WORLD = 4;
+const QUIET_AT_EAR = 70;
+const MOST_SNR = 45;
 /** @type {[number[], string][]} */
 const ACTIONS = [[[85, 137], "upper action value"], [[80, 135], "lower action value"]];
 /** @type {Record<string, string>} */
@@ -56,6 +61,24 @@ export function stands(level, peak = null, atEar = null) {
   }
   const todo = "Measure again when a machine or the work changes.";
   return { word: BELOW, value: null, why: `${why}.`, todo, source: SOURCE };
+}
+
+/** Hours at a steady level after which the daily exposure comes to `value`. @param {number} level @param {number} value */
+export function hoursTo(level, value) {
+  const [steady, aim] = [noiseLevel(level, "level"), noiseLevel(value, "value")];
+  return tidy(8 * 10 ** ((aim - steady) / 10), 4);
+}
+
+/** What is left under a protector with a single number rating, in a C-weighted level. @param {number} level @param {number} snr @returns {Worn} */
+export function worn(level, snr) {
+  const outside = noiseLevel(level, "level");
+  if (!isNumber(snr) || snr < 0 || snr > MOST_SNR) {
+    throw new Problem("snr", `It is not between 0 and ${MOST_SNR} dB.`, "Read it off the packet: SNR, not NRR.");
+  }
+  const label = outside - snr;
+  const ear = label + Math.min(REAL_WORLD, snr);
+  const why = `${say(outside)} dB(C) less ${say(snr)} dB is ${say(label)} dB(A); as really worn ${say(ear)} dB(A).`;
+  return { by_label: tidy(label, 2), level: tidy(ear, 2), too_quiet: ear < QUIET_AT_EAR, why, source: SNR_SOURCE };
 }
 
 /** @param {number} energy @returns {Daily} */
