@@ -14,8 +14,9 @@ from webapp.core.hazards import SIGNALS, TIERS, Demands, When, describe, fires, 
 from webapp.core.mixed_dust import dust
 from webapp.core.problems import HazardError
 from webapp.library.alloys import alloys, elements
-from webapp.library.hazards import flags, measures, processes, protections, rules
+from webapp.library.hazards import _rule, flags, measures, processes, protections, rules
 from webapp.library.media import media
+from webapp.library.reading import LibraryError
 
 
 @dataclass(frozen=True)
@@ -256,3 +257,29 @@ def test_refused_media_are_those_that_a_rule_stops() -> None:
     assert refused == {
         key for key in media() if any(s.rule == "silica_sand" for s in W("blast", medium=key).judged().stops)
     }
+
+
+WRITTEN = {
+    "key": "dust", "signal": "warning", "hazard": "lung", "what": "Dust", "do": "Stop.", "why": "It hurts.",
+    "source": "practice", "when": {"processes": ["dry_sand"]},
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"ppe": ["armour"]}, "'armour' is not described; use one of eyes"),
+        ({"controls": {"protect": ["A mask"]}}, "dust.controls.protect: is not written here"),
+        ({"controls": {"pray": ["Hope"]}}, "controls: is 'pray'; use one of eliminate"),
+        ({"when": {"processes": ["conjure"]}}, "dust.when.processes: 'conjure' is not known"),
+        ({"when": {"elements": {"Be": "much"}}}, "when.elements.Be: is 'much'; write a number"),
+        ({"signal": "loud"}, "caution.signal: is 'loud'; use one of danger"),
+        ({"why": " "}, "caution.why: is empty"),
+        ({"source": "hearsay"}, "source 'hearsay' is not in sources.toml"),
+        ({"wen": {}}, "wen: is not known"),
+    ],
+)
+def test_a_bad_rule_is_refused_with_its_place(change: dict[str, Any], said: str) -> None:
+    with pytest.raises(LibraryError, match=re.escape(said)):
+        _rule(WRITTEN | change, "rules.toml: rules[0]")
+    assert _rule(WRITTEN, "rules.toml: rules[0]").caution.text.endswith(library.DEFERENCE)

@@ -18,6 +18,8 @@ from webapp.core.sources import Source
 
 T = TypeVar("T")
 Signal = Literal["danger", "warning", "caution", "notice"]
+# What a caution's drawing shows.
+Hazard = Literal["eye", "hand", "lung", "ear", "drop", "blade"]
 Tier = Literal["eliminate", "substitute", "enclose", "administer", "protect"]
 SIGNALS: tuple[Signal, ...] = ("danger", "warning", "caution", "notice")
 # The order of the hierarchy of controls; protective equipment comes last because it fails with its wearer.
@@ -69,7 +71,7 @@ class Caution:
 
     key: str
     signal: Signal
-    hazard: str
+    hazard: Hazard
     what: str
     do: str
     why: str

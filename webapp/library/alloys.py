@@ -8,16 +8,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import Any, TypeVar
 
-from webapp.core.alloys import Alloy, Behaviour, Constituent, Density, Element, Machinability
+from webapp.core.alloys import Alloy, Behaviour, Constituent, Element
+from webapp.core.sources import Source
 from webapp.library.reading import LibraryError, load, read
 from webapp.library.sources import source
 
+T = TypeVar("T")
 FOLDER = Path(__file__).parent
 _NUMBER = r"\d+(?:\.\d+)?"
 _FIGURE = re.compile(
@@ -26,83 +27,22 @@ _FIGURE = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class _Words:
-    """A table of [chips], [dust] or [scrap] as it is written."""
-
-    text: str
-    source: str
-
-
-@dataclass(frozen=True, slots=True)
-class _Element:
-    """A table of [elements] as it is written."""
-
-    name: str
-    why: str
-    source: str
-    from_percent: float
-    threshold_source: str
-    substance: str | None = None
-    hot_substance: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class _Figure:
-    """A density or machinability as it is written."""
-
-    value: float
-    source: str
-    unit: str | None = None
-    base: str | None = None
-    high: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class _Alloy:
-    """An alloy as it is written."""
-
-    name: str
-    base: str
-    family: str
-    composition: dict[str, Any]
-    chips: str
-    dust: str
-    scrap: str
-    uns: str | None = None
-    form: str | None = None
-    also: tuple[str, ...] = ()
-    density: _Figure | None = None
-    machinability: _Figure | None = None
-    notes: str | None = None
-
-
 @cache
 def elements() -> Mapping[str, Element]:
     """The elements that matter for health, by symbol."""
-    found = {}
-    for symbol, table in _tables("metals.toml", "elements").items():
-        where = f"metals.toml: elements.{symbol}"
-        said = read(_Element, table, where)
-        found[symbol] = Element(
-            symbol,
-            said.name,
-            said.why,
-            source(said.source, where),
-            said.from_percent,
-            source(said.threshold_source, where),
-            said.substance,
-            said.hot_substance,
-        )
-    return MappingProxyType(found)
+    return MappingProxyType(_named_once(Element, "elements", "symbol"))
+
+
+@cache
+def behaviours(kind: str) -> Mapping[str, Behaviour]:
+    """What is said of "chips", "dust" or "scrap", by key."""
+    return MappingProxyType(_named_once(Behaviour, kind, "key"))
 
 
 @cache
 def alloys() -> Mapping[str, Alloy]:
     """Every alloy by its key; `LibraryError` names the place of a bad one."""
-    words = {kind: _behaviours(kind) for kind in ("chips", "dust", "scrap")}
-    tables = load(FOLDER / "alloys.toml")
-    return MappingProxyType({key: _alloy(key, table, words) for key, table in tables.items()})
+    return MappingProxyType({key: _alloy(key, table) for key, table in load(FOLDER / "alloys.toml").items()})
 
 
 def composition(table: Mapping[str, Any], where: str) -> tuple[Constituent, ...]:
@@ -132,64 +72,27 @@ def _constituent(element: str, figure: Any, cited: str, where: str) -> Constitue
     return Constituent(element, source(match["source"] or cited, where), low, high, nominal, bool(match["rest"]))
 
 
-def _alloy(key: str, table: Any, words: Mapping[str, Mapping[str, Behaviour]]) -> Alloy:
+def _alloy(key: str, table: Any) -> Alloy:
     where = f"alloys.toml: {key}"
-    said = read(_Alloy, table, where)
-    chips, dust, scrap = (
-        _known(words[kind], name, f"{where}.{kind}")
-        for kind, name in (("chips", said.chips), ("dust", said.dust), ("scrap", said.scrap))
-    )
-    return Alloy(
-        key=key,
-        name=said.name,
-        base=said.base,
-        family=said.family,
-        composition=composition(said.composition, f"{where}.composition"),
-        chips=chips,
-        dust=dust,
-        scrap=scrap,
-        uns=said.uns,
-        form=said.form,
-        also=said.also,
-        density=_density(said.density, f"{where}.density"),
-        machinability=_machinability(said.machinability, f"{where}.machinability"),
-        notes=said.notes,
-    )
+    if not isinstance(table, dict):
+        raise LibraryError(f"{where}: is {table!r}; write a table")
+    words = {kind: _known(kind, table[kind], where) for kind in ("chips", "dust", "scrap") if kind in table}
+    parts = {"composition": composition(table["composition"], f"{where}.composition")} if "composition" in table else {}
+    return read(Alloy, {"key": key, **table, **words, **parts}, where, {Source: source})
 
 
-def _density(figure: _Figure | None, where: str) -> Density | None:
-    if figure is None:
-        return None
-    if figure.unit is None:
-        raise LibraryError(f"{where}.unit: is missing; write g/cm3 or lb/in3")
-    return Density(figure.value, figure.unit, source(figure.source, where), figure.high)
-
-
-def _machinability(figure: _Figure | None, where: str) -> Machinability | None:
-    if figure is None:
-        return None
-    if figure.base is None:
-        raise LibraryError(f"{where}.base: is missing; write the alloy that counts as 100")
-    return Machinability(figure.value, figure.base, source(figure.source, where))
-
-
-def _behaviours(kind: str) -> dict[str, Behaviour]:
-    found = {}
-    for key, table in _tables("metals.toml", kind).items():
-        where = f"metals.toml: {kind}.{key}"
-        said = read(_Words, table, where)
-        found[key] = Behaviour(key, said.text, source(said.source, where))
-    return found
-
-
-def _tables(name: str, kind: str) -> dict[str, Any]:
-    tables = load(FOLDER / name).get(kind)
+def _named_once(shape: type[T], kind: str, name: str) -> dict[str, T]:
+    """The tables of one kind in metals.toml; `name` is the field that takes a table's own key."""
+    tables = load(FOLDER / "metals.toml").get(kind)
     if not isinstance(tables, dict):
-        raise LibraryError(f"{name}: {kind}: is {tables!r}; write a table")
-    return tables
+        raise LibraryError(f"metals.toml: {kind}: is {tables!r}; write a table")
+    return {
+        key: read(shape, {name: key, **table}, f"metals.toml: {kind}.{key}", {Source: source})
+        for key, table in tables.items()
+    }
 
 
-def _known(words: Mapping[str, Behaviour], name: str, where: str) -> Behaviour:
-    if name not in words:
-        raise LibraryError(f"{where}: is {name!r}; use one of {', '.join(words)}")
-    return words[name]
+def _known(kind: str, name: str, where: str) -> Behaviour:
+    if name not in behaviours(kind):
+        raise LibraryError(f"{where}.{kind}: is {name!r}; use one of {', '.join(behaviours(kind))}")
+    return behaviours(kind)[name]

@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from webapp.core.hazards import TIERS, Caution, Protection, Rule, Signal, When
+from webapp.core.hazards import Protection, Rule, When
+from webapp.core.sources import Source
 from webapp.library import DEFERENCE
 from webapp.library.alloys import alloys, elements
 from webapp.library.media import media
 from webapp.library.reading import LibraryError, load, read
-from webapp.library.shapes import Hazard
 from webapp.library.sources import source
 
 PATH = Path(__file__).with_name("rules.toml")
+_SAID = ("signal", "hazard", "what", "do", "why", "source")
 # Coatings that a person can name at the machine; rules ask for no others.
 SURFACES = {
     "lead": "Lead paint, terne or solder",
@@ -37,49 +38,6 @@ class Process:
     name: str
     makes: tuple[str, ...]
     hot: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class _When:
-    """A rule's `when` as it is written."""
-
-    processes: tuple[str, ...] = ()
-    elements: dict[str, Any] = field(default_factory=dict)
-    bases: tuple[str, ...] = ()
-    mediums: tuple[str, ...] = ()
-    last: tuple[str, ...] = ()
-    traces: tuple[str, ...] = ()
-    surfaces: tuple[str, ...] = ()
-    flags: tuple[str, ...] = ()
-    unless: tuple[str, ...] = ()
-    measures: dict[str, Any] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True)
-class _Controls:
-    """A rule's controls as they are written; protective equipment is named under `ppe`."""
-
-    eliminate: tuple[str, ...] = ()
-    substitute: tuple[str, ...] = ()
-    enclose: tuple[str, ...] = ()
-    administer: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class _Rule:
-    """A rule as it is written."""
-
-    key: str
-    signal: Signal
-    hazard: Hazard
-    what: str
-    do: str
-    why: str
-    source: str
-    when: _When
-    controls: _Controls = field(default_factory=_Controls)
-    ppe: tuple[str, ...] = ()
-    stop: str | None = None
 
 
 @cache
@@ -118,7 +76,7 @@ def measures() -> Mapping[str, str]:
 def rules() -> tuple[Rule, ...]:
     """Every rule, in the order of the file; `LibraryError` names the place of a bad one."""
     written = _file()["rules"]
-    found = tuple(_rule(read(_Rule, table, f"{PATH.name}: rules[{place}]")) for place, table in enumerate(written))
+    found = tuple(_rule(table, f"{PATH.name}: rules[{place}]") for place, table in enumerate(written))
     keys = [rule.key for rule in found]
     twice = [key for key in keys if keys.count(key) > 1]
     if twice:
@@ -126,38 +84,28 @@ def rules() -> tuple[Rule, ...]:
     return found
 
 
-def _rule(said: _Rule) -> Rule:
-    where = f"{PATH.name}: {said.key}"
-    _check(said.when, where)
-    caution = Caution(
-        said.key, said.signal, said.hazard, said.what, said.do, said.why, DEFERENCE, source(said.source, where)
-    )
-    tiers = {tier: getattr(said.controls, tier) for tier in TIERS if tier != "protect"}
-    for key in said.ppe:
-        if key not in protections():
-            raise LibraryError(f"{where}.ppe: {key!r} is not described; use one of {', '.join(protections())}")
-    return Rule(
-        said.key,
-        When(
-            said.when.processes,
-            MappingProxyType({element: float(low) for element, low in said.when.elements.items()}),
-            said.when.bases,
-            said.when.mediums,
-            said.when.last,
-            said.when.traces,
-            said.when.surfaces,
-            said.when.flags,
-            said.when.unless,
-            MappingProxyType({name: float(low) for name, low in said.when.measures.items()}),
-        ),
-        caution,
-        MappingProxyType({tier: texts for tier, texts in tiers.items() if texts}),
-        tuple(protections()[key] for key in said.ppe),
-        said.stop,
-    )
+def _rule(table: Any, where: str) -> Rule:
+    """A rule, of which the caution's words stand in the table itself; its protective equipment is named under `ppe`."""
+    if not isinstance(table, dict):
+        raise LibraryError(f"{where}: is {table!r}; write a table")
+    said = {name: table[name] for name in _SAID if name in table}
+    rest = {name: value for name, value in table.items() if name not in _SAID}
+    rest |= {"key": table.get("key"), "caution": {"key": table.get("key"), "closing": DEFERENCE, **said}}
+    rule = read(Rule, rest, where, {Source: source, Protection: _protection})
+    where = f"{PATH.name}: {rule.key}"
+    if "protect" in rule.controls:
+        raise LibraryError(f"{where}.controls.protect: is not written here; name the equipment under ppe")
+    _check(rule.when, where)
+    return rule
 
 
-def _check(when: _When, where: str) -> None:
+def _protection(key: str, where: str) -> Protection:
+    if key not in protections():
+        raise LibraryError(f"{where}: {key!r} is not described; use one of {', '.join(protections())}")
+    return protections()[key]
+
+
+def _check(when: When, where: str) -> None:
     """A word that nothing can ever meet would make its rule silent: refuse it."""
     bases = {alloy.base for alloy in alloys().values()}
     named = {part.element for alloy in alloys().values() for part in alloy.composition}

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import tomllib
 import types
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import MISSING, fields, is_dataclass
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
 
 T = TypeVar("T")
+# What a word stands for where a shape wants a thing that is described once elsewhere, such as a source: (word, place).
+Named = Mapping[type, Callable[[str, str], Any]]
+NONE: Named = MappingProxyType({})
 
 
 class LibraryError(ValueError):
@@ -26,7 +30,7 @@ def load(path: Path) -> dict[str, Any]:
         raise LibraryError(f"{path.name}: is no valid TOML ({error}); mend that line") from error
 
 
-def read(shape: type[T], table: Any, where: str) -> T:
+def read(shape: type[T], table: Any, where: str, named: Named = NONE) -> T:
     """`table` as a `shape`; `LibraryError` names the place of what is unknown, missing or wrong."""
     if not isinstance(table, Mapping):
         raise LibraryError(f"{where}: is {table!r}; write a table")
@@ -38,31 +42,47 @@ def read(shape: type[T], table: Any, where: str) -> T:
         if name not in table and field.default is MISSING and field.default_factory is MISSING:
             raise LibraryError(f"{where}.{name}: is missing; write it")
     hints = get_type_hints(shape)
-    return shape(**{name: _value(hints[name], value, f"{where}.{name}") for name, value in table.items()})
+    return shape(**{name: _value(hints[name], value, f"{where}.{name}", named) for name, value in table.items()})
 
 
-def _value(hint: Any, value: Any, where: str) -> Any:
+def _value(hint: Any, value: Any, where: str, named: Named) -> Any:
     origin = get_origin(hint)
     if origin in (Union, types.UnionType):
         inner = [choice for choice in get_args(hint) if choice is not type(None)]
-        return _value(inner[0], value, where)
+        return _value(inner[0], value, where, named)
     if origin is tuple:
-        return _list(get_args(hint)[0], value, where)
+        return _list(get_args(hint)[0], value, where, named)
     if origin is Literal:
         return _one_of(get_args(hint), value, where)
-    if origin is dict:
-        if not isinstance(value, dict):
-            raise LibraryError(f"{where}: is {value!r}; write a table")
-        return value
+    if origin in (dict, Mapping):
+        return _table(get_args(hint), value, where, named)
     if is_dataclass(hint):
-        return read(hint, value, where)  # type: ignore[arg-type]
-    return _plain(hint, value, where)
+        return _thing(hint, value, where, named)
+    return value if hint is Any else _plain(hint, value, where)
 
 
-def _list(hint: Any, value: Any, where: str) -> tuple[Any, ...]:
-    if not isinstance(value, list):
+def _thing(shape: Any, value: Any, where: str, named: Named) -> Any:
+    """What was read already stays as it is; a word is looked up; else it is written out in place."""
+    if isinstance(value, shape):
+        return value
+    if isinstance(value, str) and shape in named:
+        return named[shape](value, where)
+    return read(shape, value, where, named)
+
+
+def _table(hints: tuple[Any, Any], value: Any, where: str, named: Named) -> Mapping[Any, Any]:
+    if not isinstance(value, dict):
+        raise LibraryError(f"{where}: is {value!r}; write a table")
+    key, inner = hints
+    return {
+        _value(key, name, where, named): _value(inner, one, f"{where}.{name}", named) for name, one in value.items()
+    }
+
+
+def _list(hint: Any, value: Any, where: str, named: Named) -> tuple[Any, ...]:
+    if not isinstance(value, list | tuple):
         raise LibraryError(f"{where}: is {value!r}; write a list")
-    return tuple(_value(hint, one, f"{where}[{index}]") for index, one in enumerate(value))
+    return tuple(_value(hint, one, f"{where}[{index}]", named) for index, one in enumerate(value))
 
 
 def _one_of(choices: tuple[Any, ...], value: Any, where: str) -> Any:

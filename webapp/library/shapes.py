@@ -9,11 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from webapp.core.hazards import Hazard, Signal
+
 Family = Literal["mill", "saw", "sander", "cabinet", "compressor", "other"]
 Form = Literal["start-up", "weekly", "after-change", "shut-down", "periodic"]
 MeterKind = Literal["spindle_hours", "power_hours", "cut_area", "cuts", "belt_minutes", "blast_hours", "run_hours"]
-Signal = Literal["danger", "warning", "caution", "notice"]
-Hazard = Literal["eye", "hand", "lung", "ear", "drop", "blade"]
 
 
 @dataclass(frozen=True, slots=True)
