@@ -45,6 +45,26 @@ def test_first_of_keeps_the_numbers_of_one_of_its_parts(rule: Any, facts: Facts)
     assert (whole.state, whole.used, whole.every, whole.why) in shown
 
 
+@given(some.first_ofs, some.facts)
+def test_first_of_is_dated_by_whichever_part_has_the_earliest_date(rule: Any, facts: Facts) -> None:
+    facts = {**facts, "deferred_to": None}
+    dates = [on for part in rule["first_of"] if (on := judge(part, facts).due_on)]
+    assert judge(rule, facts).due_on == min(dates, default=None)
+
+
+@given(some.first_ofs, some.facts, st.integers(1, 40))
+def test_what_first_of_says_of_a_date_is_its_own(rule: Any, facts: Facts, ahead: int) -> None:
+    """A verdict whose numbers are days names no later day than they count to, and, being the top state's earliest,
+    the very day unless a part of a lower state comes sooner."""
+    facts = {**facts, "deferred_to": None, "today": (some.TODAY + timedelta(days=ahead)).isoformat()}
+    whole = judge(rule, facts)
+    if whole.unit == "days" and whole.left is not None and whole.due_on is not None:
+        counted = date.fromisoformat(facts["today"]) + timedelta(days=whole.left)
+        assert whole.due_on <= counted
+        parts = [judge(part, facts) for part in rule["first_of"]]
+        assert whole.due_on == counted or any(part.due_on == whole.due_on and part.state != whole.state for part in parts)
+
+
 @given(some.resting_rules, some.facts)
 def test_a_machine_out_of_service_rests_all_but_the_calendar(rule: Any, facts: Facts) -> None:
     assert urgency(rule, {**facts, "in_service": False}) == 0

@@ -66,14 +66,20 @@ def judge(rule: object, facts: Facts) -> Due:
 
 
 def _first_of(rule: FirstOf, facts: Facts) -> _Part:
-    """The most urgent part with its numbers: the highest state, then one that does not rest out of service,
-    then the fullest interval, then the earlier in the list. When that part has no date, the earliest date of
-    the others is shown: no later than that."""
+    """The part that comes first, with its numbers: the highest state, then one that does not rest out of
+    service; of those that have a date only the earliest; then the fullest interval, then the earlier in the
+    list. The date is the earliest of all: by then one of them has come, whatever the meters do."""
     parts = [_JUDGES[type(part)](part, facts) for part in rule.parts]
-    best = max(parts, key=lambda part: (URGENCY[part.due.state], not part.rests, part.due.fraction))
-    dates = [part.due.due_on for part in parts if part.due.due_on]
-    due_on = best.due.due_on or min(dates, default=None)
+    top = max(_rank(part) for part in parts)
+    leading = [part for part in parts if _rank(part) == top]
+    first = min((part.due.due_on for part in leading if part.due.due_on), default=None)
+    best = max((part for part in leading if part.due.due_on in (None, first)), key=lambda part: part.due.fraction)
+    due_on = min((part.due.due_on for part in parts if part.due.due_on), default=None)
     return _Part(replace(best.due, due_on=due_on), any(part.waits for part in parts), best.rests)
+
+
+def _rank(part: _Part) -> tuple[int, bool]:
+    return URGENCY[part.due.state], not part.rests
 
 
 def _deferred(part: _Part, to: date, facts: Facts) -> Due:
@@ -169,8 +175,8 @@ def _after_days(days: int, on: date, done: Facts | None, since: str, facts: Fact
     due_on = add_interval(on, "days", days)
     if done and (due_on - date.fromisoformat(done["date"])).days <= _lead(days):
         return _Part(_nothing(f"Done {since}."), waits=False)
-    wait = f"{say_days(days)} " if days else "At once "
-    part = _by_date(on, due_on, (wait + since).replace(" since ", " after ", 1), facts)
+    wait = f"Once, {say_days(days)}" if days else "At once"
+    part = _by_date(on, due_on, f"{wait} {since.replace('since', 'after', 1)}", facts)
     return part if facts["in_service"] else _rest(part.due)
 
 

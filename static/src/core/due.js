@@ -56,27 +56,28 @@ function judgePart(rule, facts) {
 }
 
 /**
- * The most urgent part with its numbers: the highest state, then one that does not rest out of service, then
- * the fullest interval, then the earlier in the list. Without a date of its own it shows the earliest date of
- * the others: no later than that.
+ * The part that comes first, with its numbers: the highest state, then one that does not rest out of service;
+ * of those that have a date only the earliest; then the fullest interval, then the earlier in the list. The
+ * date is the earliest of all: by then one of them has come, whatever the meters do.
  * @param {Rule[]} rules
  * @param {Facts} facts
  */
 function firstOf(rules, facts) {
   const parts = rules.map((rule) => judgePart(rule, facts));
-  const best = parts.reduce((one, other) => (moreUrgent(other, one) ? other : one));
-  const dates = parts.flatMap((part) => part.due.due_on ?? []).sort();
-  const due = { ...best.due, due_on: best.due.due_on ?? dates[0] ?? null };
+  const top = Math.max(...parts.map(rankOf));
+  const leading = parts.filter((part) => rankOf(part) === top);
+  const [first] = datesOf(leading);
+  const open = leading.filter(({ due }) => due.due_on === null || due.due_on === first);
+  const best = open.reduce((one, other) => (other.due.fraction > one.due.fraction ? other : one));
+  const due = { ...best.due, due_on: datesOf(parts)[0] ?? null };
   return { due, waits: parts.some((part) => part.waits), rests: best.rests };
 }
 
-/** @type {(one: Part, other: Part) => boolean} */
-function moreUrgent(one, other) {
-  const byState = URGENCY[one.due.state] - URGENCY[other.due.state];
-  if (byState) return byState > 0;
-  if (one.rests !== other.rests) return other.rests;
-  return one.due.fraction > other.due.fraction;
-}
+/** @type {(part: Part) => number} */
+const rankOf = ({ due, rests }) => 2 * URGENCY[due.state] + (rests ? 0 : 1);
+
+/** The dates of some parts, the earliest first. @type {(parts: Part[]) => string[]} */
+const datesOf = (parts) => parts.flatMap(({ due }) => due.due_on ?? []).sort();
 
 /**
  * The date given in place of the rule's; the numbers stay what was measured.
@@ -173,8 +174,8 @@ function after(rule, facts) {
 function afterDays(days, on, done, since, facts) {
   const dueOn = addDays(on, days);
   if (done && daysBetween(done.date, dueOn) <= leadOf(days)) return idle(`Done ${since}.`);
-  const wait = days ? `${sayDays(days)} ` : "At once ";
-  const judged = byDate(on, dueOn, (wait + since).replace(" since ", " after "), facts);
+  const wait = days ? `Once, ${sayDays(days)}` : "At once";
+  const judged = byDate(on, dueOn, `${wait} ${since.replace("since", "after")}`, facts);
   return facts.in_service ? judged : rest(judged.due);
 }
 

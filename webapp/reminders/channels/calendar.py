@@ -17,7 +17,7 @@ from sqlalchemy.orm import Session
 
 from webapp.core.dates import say_date
 from webapp.core.due import judge
-from webapp.core.rules import After, Each, FirstOf, Meter, Rule, When, parse
+from webapp.core.rules import After, Each, FirstOf, Meter, When, parse
 from webapp.reminders.models import CalendarAddress, Delivery
 from webapp.reminders.needs import Look, cycle, task_link
 from webapp.reminders.needs_people import papers_of
@@ -51,7 +51,7 @@ def dates(shop: Shop, task: Definition, days: int = DAYS) -> list[date]:
     day, last = shop.today, shop.today + timedelta(days=days)
     found: list[date] = []
     while len(found) < MOST_OF_ONE:
-        due = _next(rule, facts | {"today": day.isoformat()})
+        due = judge(rule, facts | {"today": day.isoformat()}).due_on
         if due is None or max(due, day) > last or (found and due <= day):
             return found
         day = max(due, day)
@@ -59,13 +59,6 @@ def dates(shop: Shop, task: Definition, days: int = DAYS) -> list[date]:
         noon = datetime.combine(day, time(12), UTC).strftime("%Y-%m-%dT%H:%M:%S.000Z")
         facts |= {"done": {"date": day.isoformat(), "at": noon, "meters": facts["meters"]}, "deferred_to": None}
     return found
-
-
-def _next(rule: Rule, facts: dict[str, Any]) -> date | None:
-    """The next day of a rule: of several whichever comes first, where a verdict names the fullest one's."""
-    if isinstance(rule, FirstOf) and not facts["deferred_to"]:
-        return min(filter(None, (judge(part, facts).due_on for part in rule.parts)), default=None)
-    return judge(rule, facts).due_on
 
 
 def events(look: Look, people: dict[str, Person], person: Person) -> list[Event]:
