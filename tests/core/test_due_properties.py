@@ -62,7 +62,9 @@ def test_what_first_of_says_of_a_date_is_its_own(rule: Any, facts: Facts, ahead:
         counted = date.fromisoformat(facts["today"]) + timedelta(days=whole.left)
         assert whole.due_on <= counted
         parts = [judge(part, facts) for part in rule["first_of"]]
-        assert whole.due_on == counted or any(part.due_on == whole.due_on and part.state != whole.state for part in parts)
+        assert whole.due_on == counted or any(
+            part.due_on == whole.due_on and part.state != whole.state for part in parts
+        )
 
 
 @given(some.resting_rules, some.facts)
