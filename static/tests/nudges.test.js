@@ -3,7 +3,8 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 import { newId } from "../src/core/uuid7.js";
 import { Vault } from "../src/store/db.js";
-import { act, sendSnoozes, shown } from "../src/store/nudges.js";
+import { act, keepSnoozes, sendSnoozes, shown } from "../src/store/nudges.js";
+import { fetchReminders } from "../src/store/reminders.js";
 import { phone } from "./helpers/phone.js";
 import { Server } from "./helpers/server.js";
 
@@ -90,7 +91,34 @@ test("later is kept until the server has it", async () => {
   one.away(false);
   await sendSnoozes(one.vault, one.parts.fetch);
   assert.deepEqual(one.snoozed, sent.items.map(({ reminder }) => [reminder, { until: "2026-03-02T16:00:00.000Z" }]));
+  assert.ok((await one.meta("snoozes")).every((/** @type {any} */ row) => row.sent), "they rest here until an answer counts them");
+  await sendSnoozes(one.vault, one.parts.fetch);
+  assert.equal(one.snoozed.length, 2);
+});
+
+test("the page's sync sends what was put off without signal, and the answer that counts it lets it go", async () => {
+  const server = new Server();
+  const one = await synced(server);
+  const [first, second] = [newId(), newId()];
+  await keepSnoozes(one.vault, [first, second], "2026-03-04T12:00:00.000Z");
+  await keepSnoozes(one.vault, [second], null);
+  /** @type {any[]} */
+  const asked = [];
+  let stands = [{ id: first, snoozed_until: null }];
+  server.before = ({ method, path, body }) => {
+    if (!path.startsWith("/reminders")) return null;
+    if (method === "GET") return Response.json({ as_of: "2026-03-03T13:00:00Z", reminders: stands, troubles: [] });
+    asked.push([path, body.until]);
+    return new Response(null, { status: 204 });
+  };
+  assert.equal(await one.once(), "here");
+  assert.deepEqual(asked, [[`/reminders/${first}/snooze`, "2026-03-04T12:00:00.000Z"], [`/reminders/${second}/snooze`, null]]);
+  assert.equal((await one.meta("snoozes")).length, 2);
+  stands = [];
+  assert.equal(await fetchReminders(one.vault, server.fetch, () => true), true);
   assert.deepEqual(await one.meta("snoozes"), []);
+  assert.deepEqual((await one.meta("reminders")).reminders, []);
+  assert.equal(await fetchReminders(one.vault, server.fetch, () => true), false);
 });
 
 test("a server in trouble keeps the later waiting, one that knows it no more ends it", async () => {

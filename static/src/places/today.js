@@ -3,6 +3,8 @@ import { html } from "htm/preact";
 import { useEffect, useState } from "preact/hooks";
 import { ButtonLink, Dial, Empty, Page, StateMark, Tag, TagLine, longDay, timeIn } from "../kit/index.js";
 import { now } from "../store/index.js";
+import { ForMe } from "./reminders/panel.js";
+import { Troubles } from "./reminders/troubles.js";
 import { dialOf, sayNext } from "./standing.js";
 import { allStandings, calendar } from "./world.js";
 
@@ -52,6 +54,7 @@ export default function Today() {
   useEffect(() => badge(all.reduce((sum, one) => sum + one.count, 0)), [all]);
   const foot = next && html`<${ButtonLink} big href=${wayIn(next)}>Start the round: ${next.machine?.name}<//>`;
   return html`<${Page} title="Today" aside=${html`<span class="num">${longDay(today)} · ${timeIn(now.value, zone)}</span>`} foot=${foot}>
+    <${Troubles} /><${ForMe} />
     <div class="today">${all.length > 0 && html`<${WeeksAhead} />`}
       <div class="tags">${all.map((standing) => html`<${MachineTag} key=${standing.machine?.id ?? "shop"} standing=${standing} />`)}</div></div>
     ${!all.length && html`<${Empty}>No machine stands here yet. <a href="#/setup">Add the first in Set-up</a>.<//>`}

@@ -5,9 +5,11 @@ import { Vault } from "./db.js";
 import { ask, Problem } from "./http.js";
 import { storedMs } from "./instants.js";
 import { createMemory } from "./memory.js";
+import { keepSnoozes } from "./nudges.js";
 import * as outbox from "./outbox.js";
 import * as photoStore from "./photos.js";
 import { prune } from "./pull.js";
+import { fetchReminders } from "./reminders.js";
 import * as sessions from "./session.js";
 import { Sync } from "./sync.js";
 import { applyUpdate, lookForUpdate, updateReady, watchForUpdates } from "./update.js";
@@ -73,6 +75,7 @@ export class Store {
         if (link === "here") {
           this.#synced(device.id);
           void this.#lookAhead(vault);
+          void this.#lookReminders(vault);
           void this.cards.fetch(vault, () => vault === this.vault);
         }
         if (!shown) void this.#tryRead().then((done) => { shown = done; });
@@ -112,6 +115,15 @@ export class Store {
       this.view.upkeep.value = ahead;
     } catch {
       // What was kept before stands, with its date.
+    }
+  }
+
+  /** Keep what people are to be told, for when the server cannot be asked. @param {Vault} vault */
+  async #lookReminders(vault) {
+    try {
+      if (await fetchReminders(vault, this.fetch, () => vault === this.vault)) this.#moved();
+    } catch {
+      // What was kept before stands.
     }
   }
 
@@ -254,6 +266,14 @@ export class Store {
   /** @returns {Promise<import("./types.js").Draft[]>} */
   async drafts() {
     return (await this.opened.all("drafts")).sort((a, b) => (a.at < b.at ? 1 : -1));
+  }
+
+  /** @param {string[]} ids @param {string | null} until */
+  async snooze(ids, until) {
+    await keepSnoozes(this.opened, ids, until);
+    this.tabs?.postMessage("moved");
+    await this.read();
+    this.sync?.soon();
   }
 
   /** @param {string} id @param {any} body */

@@ -19,6 +19,8 @@
 //   person        who works at this tab, a definition of people, or null
 //   now           a Date, renewed each minute
 //   upkeep        what the server last foresaw (GET /upkeep: forecasts, parts, fluids, workload; `as_of`), or null
+//   reminders     what everybody is to be told, as the server said it last (GET /reminders), or null before the first
+//   snoozes       [{ id, until, sent? }]: reminders put off on this phone, until an answer of the server's counts it
 //   cards         the library's cards (GET /library/cards: alloys, media, limits, rules), or null before the first fetch
 //   updateReady   true when a new version waits
 import { app } from "./app-store.js";
@@ -27,7 +29,7 @@ export { newId } from "../core/uuid7.js";
 export { Problem } from "./http.js";
 export { makePin } from "./pin.js";
 
-export const { session, definitions, state, recent, unsent, head, photos, tray, link, gaps, left, lost, storage, synced, clock, person, now, upkeep, cards } = app.view;
+export const { session, definitions, state, recent, unsent, head, photos, tray, link, gaps, left, lost, storage, synced, clock, person, now, upkeep, reminders, snoozes, cards } = app.view;
 export const { updateReady } = app;
 
 /** Open what this phone has and ask the server who we are. Resolves as soon as there is something to show. */
@@ -105,6 +107,12 @@ export const loadDraft = (key) => app.loadDraft(key);
 export const dropDraft = (key) => app.dropDraft(key);
 /** Every draft, newest first. */
 export const drafts = () => app.drafts();
+
+/**
+ * Let reminders rest until a moment (RFC 3339), or no longer (null). Kept on this phone first, sent with the next sync.
+ * @param {string[]} ids @param {string | null} until
+ */
+export const snooze = (ids, until) => app.snooze(ids, until);
 
 /** Send a refused entry again, corrected. @param {string} id @param {any} body */
 export const resend = (id, body) => app.resend(id, body);

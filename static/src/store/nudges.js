@@ -5,15 +5,17 @@ import { append } from "./outbox.js";
 import { MOST_BYTES, MOST_ENTRIES, pushAll } from "./push.js";
 
 /**
+ * What a snooze says, and whether the server has it: then it stands until an answer of the server's counts it.
+ * @typedef {{ id: string, until: string | null, sent?: boolean }} Snooze
  * @typedef {import("./db.js").Vault} Vault
  * @typedef {{ reminder: string | null, machine: string | null, task: string | null, link: string }} Item
  * @typedef {{ v: number, id: string, title: string, body: string, link: string, device: string, person: string, items: Item[] }} Nudge
- * @typedef {{ id: string, until: string }} Snooze
  * @typedef {{ open: (device: string) => Vault, fetch: import("./http.js").Fetch, locks?: LockManager | null, now?: () => number }} Parts
  */
 
 const LATER_MS = 3 * 3_600_000;
-const KEY = "snoozes";
+/** Where snoozes are kept, in the store "meta". */
+export const SNOOZES = "snoozes";
 /** Answers after which asking again would change nothing. */
 const SETTLED = [200, 204, 400, 404, 422];
 
@@ -52,24 +54,26 @@ export async function act(parts, action, nudge) {
       const [{ machine, task }] = nudge.items;
       await append(vault, [{ kind: "task.done", machine, body: { task } }], nudge.person);
     } else {
-      await keepSnoozes(vault, nudge, (parts.now ?? Date.now)());
+      await keepSnoozes(vault, toldOf(nudge), new Date((parts.now ?? Date.now)() + LATER_MS).toISOString());
     }
+    moved(vault); // what is kept shows on the app's open pages before it is sent
     await carry(parts, vault);
+    moved(vault);
     return null;
   } finally {
     await vault.close();
   }
 }
 
-/** @param {Vault} vault @param {Nudge} nudge @param {number} now */
-function keepSnoozes(vault, nudge, now) {
-  const until = new Date(now + LATER_MS).toISOString();
-  const made = nudge.items.flatMap(({ reminder }) => (reminder ? [{ id: reminder, until }] : []));
+/** The reminders a message tells of. @param {Nudge} nudge */
+const toldOf = (nudge) => nudge.items.flatMap(({ reminder }) => (reminder ? [reminder] : []));
+
+/** Keep that reminders are to rest, or no longer to; only the last word on each counts. @param {Vault} vault @param {string[]} ids @param {string | null} until RFC 3339 */
+export function keepSnoozes(vault, ids, until) {
   return vault.run(["meta"], "readwrite", async (tx) => {
     const meta = tx.objectStore("meta");
-    const before = /** @type {Snooze[]} */ ((await meta.get(KEY)) ?? []);
-    const kept = before.filter((one) => !made.some((other) => other.id === one.id));
-    await meta.put([...kept, ...made], KEY);
+    const before = /** @type {Snooze[]} */ ((await meta.get(SNOOZES)) ?? []);
+    await meta.put([...before.filter(({ id }) => !ids.includes(id)), ...ids.map((id) => ({ id, until }))], SNOOZES);
   });
 }
 
@@ -85,15 +89,38 @@ async function carry(parts, vault) {
   else await locks.request(`sync ${vault.name}`, { ifAvailable: true }, (lock) => (lock ? trip() : undefined));
 }
 
+/** Tell the app's open pages to read anew. @param {Vault} vault */
+function moved(vault) {
+  if (typeof BroadcastChannel === "undefined") return;
+  const pages = new BroadcastChannel(vault.name);
+  pages.postMessage("moved");
+  pages.close();
+}
+
 /** Send each "later" that is kept; what has no answer stays. @param {Vault} vault @param {import("./http.js").Fetch} fetch */
 export async function sendSnoozes(vault, fetch) {
-  for (const one of /** @type {Snooze[]} */ ((await vault.get("meta", KEY)) ?? [])) {
+  const waiting = (await kept(vault)).filter(({ sent }) => !sent);
+  for (const one of waiting) {
     const answer = await send(fetch, "POST", `/reminders/${one.id}/snooze`, { body: { until: one.until } });
     if (!answer || !SETTLED.includes(answer.status)) return;
-    await vault.run(["meta"], "readwrite", async (tx) => {
-      const meta = tx.objectStore("meta");
-      const left = /** @type {Snooze[]} */ ((await meta.get(KEY)) ?? []);
-      await meta.put(left.filter((other) => other.id !== one.id || other.until !== one.until), KEY);
-    });
+    const taken = answer.status < 300;
+    await mend(vault, (all) => all.flatMap((other) => (!same(other, one) ? [other] : taken ? [{ ...one, sent: true }] : [])));
   }
+}
+
+/** What the server had before it was asked what stands is in its answer, and need not be kept beside it. @param {Vault} vault @param {Snooze[]} counted */
+export const dropCounted = (vault, counted) => mend(vault, (all) => all.filter((one) => !counted.some((other) => other.sent && same(one, other))));
+
+/** @param {Vault} vault @returns {Promise<Snooze[]>} */
+export const kept = async (vault) => (await vault.get("meta", SNOOZES)) ?? [];
+
+/** @param {Snooze} a @param {Snooze} b */
+const same = (a, b) => a.id === b.id && a.until === b.until;
+
+/** @param {Vault} vault @param {(all: Snooze[]) => Snooze[]} change */
+function mend(vault, change) {
+  return vault.run(["meta"], "readwrite", async (tx) => {
+    const meta = tx.objectStore("meta");
+    await meta.put(change((await meta.get(SNOOZES)) ?? []), SNOOZES);
+  });
 }

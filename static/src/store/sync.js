@@ -1,5 +1,6 @@
 // When to sync, and what to say about it. One tab at a time; without Web Locks too, since the server takes an entry
 // once however often it is sent. Needs no Background Sync: start, online, visible, a timer and each new entry are enough.
+import { sendSnoozes } from "./nudges.js";
 import { pullAll, pullSnapshot } from "./pull.js";
 import { MOST_BYTES, MOST_ENTRIES, pushAll } from "./push.js";
 import { uploadAll } from "./uploads.js";
@@ -123,14 +124,16 @@ export class Sync {
     }
   }
 
-  /** Records first, then what others made, photos last. @returns {Promise<Halt>} */
+  /** Records first, then what was put off, then what others made, photos last. @returns {Promise<Halt>} */
   async #trip() {
     const { vault, fetch, onMoved } = this.parts;
     const offset = (await vault.get("meta", "offset")) ?? 0;
     const trip = { vault, fetch, offset, bytes: MOST_BYTES, count: MOST_ENTRIES, moved: onMoved };
     // A phone whose storage was cleared learns its last number from the snapshot before it numbers anything.
     const first = (await vault.get("meta", "cursor")) === undefined;
-    const fetched = (first ? await pullSnapshot(trip) : null) ?? (await pushAll(trip)) ?? (await pullAll(trip));
+    const sent = (first ? await pullSnapshot(trip) : null) ?? (await pushAll(trip));
+    if (!sent) await sendSnoozes(vault, fetch);
+    const fetched = sent ?? (await pullAll(trip));
     // A snapshot may have put back what the server lost; otherwise nothing waits by now.
     return fetched ?? (await pushAll(trip)) ?? uploadAll(trip);
   }

@@ -25,6 +25,9 @@
  *   device: Device | null, shop: string | null, demo: boolean, checked: boolean }} Session
  *   `checked`: the server has answered since this page was opened.
  * @typedef {{ salt: string, iterations: number, hash: string }} Pin
+ * @typedef {{ id: string, person: string, kind: string, weight: "plain" | "quiet", what: string, where: string, minutes: number | null, why: string, link: string,
+ *   machine: string | null, task: string | null, opened_at: string, told_at: string | null, snoozed_until: string | null }} Reminder
+ * @typedef {{ as_of: string, reminders: Reminder[], troubles: { job: string, since: string, said: string }[] }} Reminders
  * @typedef {{ key: string, value: any, at: string }} Draft
  * @typedef {{ sha256: string, kept: boolean, why: string | null }} Photo
  */

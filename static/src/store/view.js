@@ -3,6 +3,8 @@ import { batch, computed, signal } from "@preact/signals";
 import { emptyDoc } from "../core/fold.js";
 import { inOrder, mended, mendings, overlay } from "../core/overlay.js";
 import { clockTrouble, effectiveMs } from "./instants.js";
+import { SNOOZES } from "./nudges.js";
+import { REMINDERS } from "./reminders.js";
 
 /**
  * @typedef {import("./types.js").Definitions} Definitions
@@ -17,7 +19,8 @@ import { clockTrouble, effectiveMs } from "./instants.js";
  * @typedef {import("./types.js").ListedEntry} ListedEntry
  * @typedef {import("../core/overlay.js").Timed} Timed
  * @typedef {{ definitions: any[], state: Map<string, any>, rows: EntryRow[], outbox: OutboxRow[], tray: TrayItem[],
- *   uploads: UploadRow[], meta: { cursor: number, offset: number, gaps: [number, number][] } }} Held
+ *   uploads: UploadRow[], reminders: import("./types.js").Reminders | null, snoozes: import("./nudges.js").Snooze[],
+ *   meta: { cursor: number, offset: number, gaps: [number, number][] } }} Held
  */
 
 const RECENT_MS = 30 * 86_400_000;
@@ -27,7 +30,8 @@ const PLURAL = { bay: "bays", machine: "machines", checklist: "checklists", task
 
 /** @returns {Held} */
 const nothing = () => ({
-  definitions: [], state: new Map(), rows: [], outbox: [], tray: [], uploads: [], meta: { cursor: 0, offset: 0, gaps: [] },
+  definitions: [], state: new Map(), rows: [], outbox: [], tray: [], uploads: [], reminders: null, snoozes: [],
+  meta: { cursor: 0, offset: 0, gaps: [] },
 });
 
 export function createView() {
@@ -57,6 +61,8 @@ export function createView() {
     head: computed(() => held.value.meta.cursor),
     tray: computed(() => held.value.tray),
     photos: computed(() => held.value.uploads),
+    reminders: computed(() => held.value.reminders),
+    snoozes: computed(() => held.value.snoozes),
     gaps: computed(() => missing(held.value)),
     clock: computed(() => clockTrouble(offset.value)),
   };
@@ -70,13 +76,14 @@ export function readHeld(vault) {
     const all = (/** @type {string} */ name) => tx.objectStore(name).getAll();
     const meta = tx.objectStore("meta");
     const since = IDBKeyRange.lowerBound(Date.now() - RECENT_MS);
-    const [definitions, keys, values, rows, outbox, tray, uploads, cursor, offset, gaps] = await Promise.all([
+    const [definitions, keys, values, rows, outbox, tray, uploads, cursor, offset, gaps, reminders, snoozes] = await Promise.all([
       all("definitions"), tx.objectStore("state").getAllKeys(), all("state"),
       tx.objectStore("entries").index("ms").getAll(since), all("outbox"), all("tray"), all("uploads"),
-      meta.get("cursor"), meta.get("offset"), meta.get("gaps"),
+      meta.get("cursor"), meta.get("offset"), meta.get("gaps"), meta.get(REMINDERS), meta.get(SNOOZES),
     ]);
     return {
       definitions, state: new Map(keys.map((key, index) => [String(key), values[index]])), rows, outbox, tray, uploads,
+      reminders: reminders ?? null, snoozes: snoozes ?? [],
       meta: { cursor: cursor ?? 0, offset: offset ?? 0, gaps: gaps ?? [] },
     };
   });
@@ -88,6 +95,7 @@ export function show(view, held) {
   // What did not change keeps its identity, so that no screen is drawn again for nothing.
   const same = (/** @type {any} */ a, /** @type {any} */ b) => JSON.stringify(a) === JSON.stringify(b);
   if (same(before.definitions, held.definitions)) held.definitions = before.definitions;
+  if (same(before.reminders, held.reminders)) held.reminders = before.reminders;
   batch(() => { view.held.value = held; });
 }
 
