@@ -185,6 +185,15 @@ QUERIES: list[tuple[str, str]] = [
     ("/api/v1/records?kind=", "kind"),
     ("/api/v1/records?kind=a%00b", "kind"),
     ("/api/v1/records?kind=" + "x" * 41, "kind"),
+    ("/api/v1/records?person=ann", "person"),
+    ("/api/v1/records?finding=%00", "finding"),
+    ("/api/v1/records?alloy=", "alloy"),
+    ("/api/v1/records?alloy=" + "x" * 41, "alloy"),
+    ("/api/v1/records?from=2026-1-5", "from"),
+    ("/api/v1/records?from=1999-12-31", "from"),
+    ("/api/v1/records?to=2026-02-30", "to"),
+    ("/api/v1/records?to=%D9%A2026-01-01", "to"),
+    ("/api/v1/records?from=2026-01-05&to=2026-01-04", "to"),
 ]  # fmt: skip
 
 
@@ -209,6 +218,8 @@ ADDRESSES: list[tuple[str, str, int, str]] = [
     ("GET", "/..%2f..%2fetc%2fpasswd", 404, "path"),
     ("PATCH", "/api/v1/sync/push", 405, "method"),
     ("GET", "/api/v1/sync/push", 404, "path"),
+    ("GET", "/api/v1/records/%00", 404, "id"),
+    ("GET", f"/api/v1/records/{NOBODY}", 404, "id"),
     ("GET", "/api/v1/definitions/gadget", 404, "type"),
     ("GET", "/api/v1/definitions/machine/%00", 404, "id"),
     ("GET", "/api/v1/definitions/machine/x/revisions", 404, "id"),

@@ -125,6 +125,7 @@ THERE: dict[tuple[str, str], Callable[[Shop], dict[str, Any]]] = {
     ("POST", "/api/v1/reminders/{id_}/snooze"): lambda shop: asked(shop, "reminders", "id"),
     ("DELETE", "/api/v1/reminders/subscriptions/{id_}"): lambda shop: asked(shop, "subscriptions", "id"),
     ("DELETE", "/api/v1/reminders/calendar/{id_}"): lambda shop: asked(shop, "reminders", "id") | {"id_": shop.owner},
+    ("GET", "/api/v1/records/{id_}"): lambda shop: {"id_": shop.get("/records").get_json()["entries"][0]["id"]},
     ("GET", "/api/v1/calendar/{token}.ics"): lambda shop: asked(shop, "calendar", "url"),
 }
 

@@ -101,6 +101,25 @@ class RecordsOut(Schema):
     device = Id(required=True)
 
 
+class MendingRow(Open):
+    """An amendment or a voiding."""
+
+    id = Id(required=True)
+    kind = Text(40, required=True)
+    by = Id(required=True)
+    at = Moment(40, required=True)
+    body = fields.Dict(required=True)
+
+
+class SealedRow(ToldRow):
+    """An entry with its place in the chain, what mends it, and the name of the device it came from."""
+
+    previous = fields.String(required=True)
+    text = fields.String(required=True)
+    mendings = fields.List(fields.Nested(MendingRow), required=True)
+    device = fields.String(required=True, allow_none=True)
+
+
 class MeterState(Open):
     """A meter's running figures."""
 
@@ -146,6 +165,7 @@ class DefinitionsOut(Schema):
     tasks = fields.List(fields.Nested(ROWS["task"]), required=True)
     items = fields.List(fields.Nested(ROWS["item"]), required=True)
     people = fields.List(fields.Nested(ROWS["person"]), required=True)
+    alloys = fields.List(fields.Nested(ROWS["alloy"]), required=True)
 
 
 class SnapshotOut(Reached):
