@@ -6,6 +6,7 @@ import { signal } from "@preact/signals";
 import { createCards } from "../src/store/cards.js";
 import { Vault } from "../src/store/db.js";
 import { newId } from "../src/core/uuid7.js";
+import { BLANK, readRates } from "../src/places/air/rates-read.js";
 
 const CARDS = { shape: 1, rules: [], alloys: { C17200: { name: "Beryllium copper 25" } } };
 const still = () => true;
@@ -65,4 +66,14 @@ test("an answer that is not the cards, or comes for another phone's database, is
   assert.equal(shown.value, null);
   assert.equal(await vault.get("meta", "cards"), undefined);
   await vault.close();
+});
+
+test("recordable rates: a machine shop of five, one case in 10 000 h, is 20.0 (COMAR 09.12.24.09); what is typed wrong is told beside its field", () => {
+  const typed = { ...BLANK, recordable: "1", restricted: "1", hours: "10000" };
+  const { found } = readRates(typed);
+  assert.deepEqual([found?.recordable.rate, found?.dart.rate, found?.away.rate], [20, 20, 0]);
+  assert.deepEqual([readRates(BLANK).found, Object.values(readRates(BLANK).errors).filter(Boolean)], [null, []]);
+  assert.match(String(readRates({ ...typed, away: "1" }).errors.recordable), /^Recordable cases, all of them: It is 1, the cases within it 2/);
+  assert.match(String(readRates({ ...typed, hours: "0" }).errors.hours), /not above 0/);
+  assert.match(String(readRates({ ...typed, recordable: "1.5" }).errors.recordable), /whole number/);
 });

@@ -21,6 +21,8 @@ const GIVEN = {
   "worn-nozzle": { bore: "0.25", now: "0.3125", pressure: "80" },
   "pump-up": { volume: "80", start: "0", end: "125", seconds: "300" },
   leak: { volume: "80", start: "120", end: "100", seconds: "600", delivered: "15" },
+  noise: { level1: "95", minutes1: "60", level2: "88", minutes2: "180", level3: "78", minutes3: "240" },
+  "under-protector": { level: "100", nrr: "25" },
 };
 
 /** @param {string} name @param {Record<string, string>} [more] @param {"us" | "metric"} [units] */
@@ -137,6 +139,42 @@ test("1:20 is asked for its meaning: 1/21 is 4.76 %, 1/20 is 5 %", () => {
   assert.deepEqual(answer("dilution", { mix: "1:20", volume: "20", step: "0", meaning: "in" }).figures.slice(0, 2).map(({ value }) => value), [19, 1]);
   assert.match(String(work("dilution", { mix: "strong" }).errors.mix), /not a ratio/);
   assert.match(String(work("dilution", { mix: "140" }).errors.mix), /140 %/);
+});
+
+test("noise: 95 dBA for 4 h is OSHA's whole dose (Table G-16a), 85 for 8 h NIOSH's and the upper action value (regulation 4)", () => {
+  const single = (/** @type {string} */ level, /** @type {string} */ minutes) => evaluate(SUMS.noise, { level1: level, minutes1: minutes }, "us").answer?.figures ?? [];
+  assert.deepEqual(single("95", "240").map(({ value }) => value).slice(0, 3), [100, 100, 90]);
+  assert.deepEqual([single("95", "240")[0].verdict, single("94.9", "240")[0].verdict], ["stop", "within"]);
+  assert.deepEqual([single("85", "480")[3].value, single("85", "480")[4].value, single("85", "480")[4].word], [100, 85, "at or over the upper action value"]);
+  // 80 dBA counts towards hearing conservation (32 h are allowed) and not towards the limit.
+  assert.deepEqual(single("80", "480").slice(0, 2).map(({ value }) => value), [0, 25]);
+  assert.deepEqual(single("79", "480")[2].value, "nothing counts");
+  assert.deepEqual([single("86.9", "480")[4].verdict, single("87", "480")[4].verdict], ["look", "stop"]);
+  // Worked by hand: 1/4 at 95 and 3/10.556 at 88 over 80; the energy of all three over 8 h.
+  assert.equal(Number(answer("noise").figures[1].value).toFixed(1), (100 * (1 / 4 + 3 / (8 / 2 ** (-2 / 5)))).toFixed(1));
+});
+
+test("noise: a shift that was not measured whole is below nothing; a row half filled is told beside its field", () => {
+  const part = work("noise", { shift: "10" }).answer?.figures ?? [];
+  assert.ok(part.every(({ verdict }) => verdict !== "within"));
+  assert.match(String(work("noise", { minutes2: "" }).errors.minutes2), /Level 2 for: It is empty/);
+  assert.match(String(work("noise", { level2: "300" }).errors.level2), /not between 20 and 160/);
+  assert.match(String(work("noise", { minutes2: "0" }).errors.minutes2), /not above 0/);
+  assert.match(String(work("noise", { shift: "4" }).errors.shift), /has 4 h/);
+  assert.equal(work("noise", { peak: "140" }).answer?.figures.at(-1)?.verdict, "stop");
+  const loud = answer("noise", { level1: "116", minutes1: "1" });
+  assert.match(loud.lists?.[0].rows[0].notes[0] ?? "", /no time at all/);
+  assert.deepEqual(answer("noise").lists?.[0].rows.map(({ lead }) => lead), ["95 dBA", "88 dBA", "78 dBA"]);
+});
+
+test("under a protector: half of NRR 25 less 7 in 100 dBA leaves 91 (1910.95 Appendix B); SNR 28 in 97 dB(C) leaves 73 (noisemeters.co.uk)", () => {
+  const { figures } = answer("under-protector");
+  assert.deepEqual(figures.map(({ value }) => value), [91, 82, 91, 88.25]);
+  assert.equal(answer("under-protector", { second: "yes" }).figures[0].value, 86);
+  const snr = evaluate(SUMS["under-protector"], { rating: "snr", level: "97", snr: "28" }, "metric").answer;
+  assert.deepEqual([snr?.figures[0].value, snr?.figures[0].verdict], [73, "within"]);
+  assert.equal(evaluate(SUMS["under-protector"], { rating: "snr", level: "90", snr: "28" }, "metric").answer?.figures[0].word, "below 70 dB(A): too quiet to hear a warning");
+  assert.match(String(work("under-protector", { nrr: "90" }).errors.nrr), /between 0 and 40/);
 });
 
 test("what is empty waits without an error; what is no number is told at once", () => {

@@ -9,6 +9,7 @@ import { AirLog } from "./log/index.js";
 import MediumCard from "./medium.js";
 import People from "./people-page.js";
 import PurgePlace from "./purge.js";
+import RatesPage from "./rates.js";
 import StartOfWork from "./start.js";
 import Trends from "./trends.js";
 
@@ -25,6 +26,7 @@ export default function AirPlace({ parts: [what = "", id = ""], query }) {
   if (what === "hazards") return html`<${Hazards} />`;
   if (what === "exposures") return html`<${Exposures} />`;
   if (what === "trends") return html`<${Trends} />`;
+  if (what === "rates") return html`<${RatesPage} />`;
   if (what === "people") return html`<${People} />`;
   return html`<${Front} />`;
 }
