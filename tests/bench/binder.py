@@ -93,7 +93,7 @@ def make(folder: Path, first: str) -> dict[str, Any]:
         span = span_of(session, first, None, now_ms())
         with tempfile.NamedTemporaryFile(dir=folder) as out:
             start = time.perf_counter()
-            made = write_binder(session, out, span, now_ms())
+            made = write_binder(session, out, span, now_ms(), photo=app.extensions["wayround_photos"].get)
             seconds = time.perf_counter() - start
             size = out.tell()
     return {"seconds": seconds, "pages": made.pages, "entries": made.entries, "before": before, "peak": peak(),

@@ -27,7 +27,8 @@ MARCH = Span(date(2026, 3, 1), date(2026, 3, 31), "America/Chicago")
 def bound(shop: Shop, span: Span = MARCH, made_ms: int = 1_790_000_000_000, **more: Any) -> tuple[bytes, Made]:
     out = io.BytesIO()
     with shop.app.app_context():
-        made = write_binder(db.session(), out, span, made_ms, **more)
+        photo = shop.app.extensions["wayround_photos"].get
+        made = write_binder(db.session(), out, span, made_ms, photo=photo, **more)
         db.session.remove()
     return out.getvalue(), made
 
@@ -110,9 +111,9 @@ def test_it_is_tagged(told: Told) -> None:
         reader.metadata is not None and reader.metadata.title == "Records binder, Quill Metal, 2026-03-01 to 2026-03-31"
     )
     roles = [role for role, _ in structure(reader)]
-    assert {"Document", "Sect", "H1", "H2", "P", "Table", "TR", "TH", "TD", "TOC", "TOCI", "Link"} == set(roles) - {
-        "H3"
-    }
+    assert {"Document", "Sect", "H1", "H2", "P", "Table", "TR", "TH", "TD", "TOC", "TOCI", "Link", "Figure"} == set(
+        roles
+    ) - {"H3"}
     for role, element in structure(reader):
         if role == "TR":
             kids = [str(kid.get_object()["/S"]).strip("/") for kid in element["/K"]]

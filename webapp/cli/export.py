@@ -74,15 +74,16 @@ def written(file: Path) -> Iterator[IO[bytes]]:
 @with_settings
 def binder(file: Path, first: str | None, last: str | None, machines: tuple[str, ...], settings: Settings) -> None:
     """Print the records binder of a span of days to FILE, a PDF."""
-    with opened(settings), _told():
+    with opened(settings) as app, _told():
         session, now = db.session(), now_ms()
         require_shop(session)
         chosen = machines_named(session, machines)
         span = span_of(session, first, last, now)
         with written(file) as out, click.progressbar(length=100, label=f"Binder, {span}") as bar:
             made = write_binder(
-                session, out, span, now, machines=chosen, progress=lambda percent, what: bar.update(percent - bar.pos)
-            )
+                session, out, span, now, photo=app.extensions["wayround_photos"].get, machines=chosen,
+                progress=lambda percent, what: bar.update(percent - bar.pos),
+            )  # fmt: skip
             bar.update(100 - bar.pos)
     click.echo(f"{file}: {made.pages} pages, {made.entries} entries; the chain stood at {made.position}, {made.chain}")
 

@@ -36,10 +36,12 @@ class Made:
 
 
 def write_binder(
-    session: Session, out: IO[bytes], span: Span, now_ms: int, *,
+    session: Session, out: IO[bytes], span: Span, now_ms: int, *, photo: Callable[[str], bytes | None],
     machines: Collection[str] = (), progress: Progress = lambda percent, what: None,
 ) -> Made:  # fmt: skip
     """Write the binder of a span, of all machines or of those named. Raises Refused for one that is not known.
+
+    `photo`: the bytes of a photo by its SHA-256, or None.
 
     The same record, span and machines give the same pages, the time of making on cover and last page apart.
     """
@@ -54,7 +56,7 @@ def write_binder(
     made = datetime.fromtimestamp(now_ms / 1000, UTC)
     pdf = Pdf(out, title=title, made=made, identity=hashlib.sha256(told.encode()).digest()[:16])
     paper = Paper(pdf, "A4" if shop["units"] == "metric" else "Letter", title)
-    book = Book(session, reader, names, span, paper, counts, progress)
+    book = Book(session, reader, names, span, paper, counts, progress, photo)
     _cover(book, at, now_ms)
     order = len(pdf.open[-1].kids)
     for section in parts.SECTIONS:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass, field
 from itertools import groupby
@@ -13,9 +13,8 @@ from sqlalchemy.orm import Session
 from webapp.core.instants import shop_date
 from webapp.reports.entries import Names, Reader, Span, Told, when
 from webapp.reports.flow import Column, Paper, Table
-
-MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
-          "November", "December")  # fmt: skip
+from webapp.reports.pictures import small
+from webapp.reports.traces import MONTHS
 
 
 @dataclass
@@ -30,6 +29,8 @@ class Book:
     counts: dict[str, int]
     """Entries of the span by kind."""
     progress: Callable[[int, str], None]
+    photo: Callable[[str], bytes | None]
+    """The bytes of a photo by its SHA-256, None for one that is not kept."""
     places: list[tuple[int, int]] = field(default_factory=list)
     """(bookmark, page) of each line of the contents."""
     read: int = 0
@@ -90,6 +91,20 @@ class Book:
         for mending, word in ((told.voided, "Voided"), (told.amended, "Amended; what counts now is printed")):
             if mending:
                 table.under(f"{word}: {mending['body']['why']} ({self._who_when(mending)}; position {told.position})")
+
+    def photos(self, table: Table, of: Iterable[tuple[str | None, str]]) -> None:
+        """Photos, as (SHA-256, what is told of it), small below the row above; one that is not there is said so."""
+        found, missing = [], []
+        for sha256, told in of:
+            if sha256:
+                kept = self.photo(sha256)
+                one = small(kept) if kept else None
+                found += [(one, f"Photo: {told}", f"photo {sha256[:8]}")] if one else []
+                missing += [] if one else [sha256[:8]]
+        if found:
+            table.pictures(found)
+        if missing:
+            table.under(f"Photo {', '.join(missing)}: not on the server when this was printed.")
 
     def _who_when(self, entry: dict[str, Any]) -> str:
         from webapp.core.instants import parse_instant

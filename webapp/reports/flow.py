@@ -7,8 +7,10 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 
+from webapp.reports.canvas import MM, Picture
 from webapp.reports.fonts import Face
-from webapp.reports.pdf import MM, Element, Pdf
+from webapp.reports.pdf import Element, Pdf
+from webapp.reports.pictures import WIDE, placed
 
 SIZES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 POINT = 1 / MM
@@ -295,3 +297,29 @@ class Table:
         """What belongs to the row above, across the table and set in."""
         widths = [self.paper.inner - 6]
         self.paper._row([text], widths, self.size, bold=bold, indent=6, span=len(self.columns), table=self)
+
+    def pictures(self, found: Sequence[tuple[Picture, str, str]]) -> None:
+        """Pictures that belong to the row above, each with what is read aloud in its place and a line below it."""
+        paper, pdf = self.paper, self.paper.pdf
+        each = max(1, int((paper.inner - 6) / (WIDE + 3)))
+        for first in range(0, len(found), each):
+            group = found[first : first + each]
+            sizes = [placed(one) for one, _, _ in group]
+            deep = max(high for _, high in sizes) + 5
+            if paper.y + deep > paper.bottom:
+                paper._break(self)
+            pdf.push("TR")
+            pdf.push("TD", f"/A<</O/Table/ColSpan {len(self.columns)}>>")
+            for place, ((one, told, below), (wide, high)) in enumerate(zip(group, sizes, strict=True)):
+                x = paper.left + 6 + place * (WIDE + 3)
+                pdf.push_figure(told, x, paper.y + 0.8, wide, high)
+                pdf.begin_content()
+                pdf.picture(one, x, paper.y + 0.8, wide, high)
+                pdf.end_content()
+                pdf.pop()
+                pdf.begin_content()
+                pdf.text(x, paper.y + high + 3.6, below, 7)
+                pdf.end_content()
+            pdf.pop()
+            pdf.pop()
+            paper.y += deep

@@ -90,7 +90,10 @@ class Jobs:
             with app.app_context():
                 part = path.with_suffix(".part")
                 with part.open("wb") as out:
-                    made = write_binder(db.session(), out, span, now_ms(), machines=machines, progress=progress)
+                    made = write_binder(
+                        db.session(), out, span, now_ms(), photo=app.extensions["wayround_photos"].get,
+                        machines=machines, progress=progress,
+                    )  # fmt: skip
                 part.replace(path)
             job |= {"state": "done", "percent": 100, "told": "Done", "pages": made.pages, "entries": made.entries}
             job["chain"] = made.chain

@@ -96,7 +96,7 @@ def _draw(pdf: Pdf, label: Label, x: float, y: float, width: float, height: floa
     side = room / (len(code) + 2 * QUIET)
     left = x + ((width - room) / 2 if tall else _GAP)
     top = y + (_GAP if tall else (height - room) / 2)
-    pdf.push("Figure", "/Alt" + _alt(f"QR code that opens {label.address}"))
+    pdf.push_figure(f"QR code that opens {label.address}", left, top, room, room)
     pdf.begin_content()
     pdf.squares(left + QUIET * side, top + QUIET * side, side, code)
     pdf.end_content()
@@ -139,7 +139,3 @@ def _fitted(pdf: Pdf, label: Label, width: float, height: float) -> tuple[float,
             return size, names, below
         size -= 0.5
     return 5, wrap(pdf.faces["F2"], label.name, width, 5)[: max(1, int(height / POINT / 5.75))], []
-
-
-def _alt(text: str) -> str:
-    return "<feff" + text.encode("utf-16-be").hex() + ">"

@@ -12,6 +12,7 @@ from webapp.reports.book import Book
 from webapp.reports.entries import Told, figure
 from webapp.reports.exposures import measured
 from webapp.reports.lives import folded, life_of, totals_at
+from webapp.reports.trends import trends
 
 OUTCOMES = {"fit": "Fit to start", "not fit": "NOT fit to start", "done": "Done"}
 
@@ -85,6 +86,7 @@ def rounds(book: Book) -> None:
                     book.row(table, told, book.when(told.ms), what, book.names(told.by), end, *size)
                     for line, bad in _answers(book, body["checks"]):
                         table.under(line, bold=bad)
+                    book.photos(table, [(one.get("photo"), _check(book, one)) for one in body["checks"]])
 
 
 def _answers(book: Book, checks: list[dict[str, Any]]) -> list[tuple[str, bool]]:
@@ -97,8 +99,7 @@ def _answers(book: Book, checks: list[dict[str, Any]]) -> list[tuple[str, bool]]
         word = {"ok": "Ok", "not ok": "NOT OK", "n/a": "Not applicable"}[one["answer"]]
         stop = " (stop check)" if one["stop"] and one["answer"] == "not ok" else ""
         note = f": {one['note']}" if one.get("note") else ""
-        photo = f" [photo {one['photo'][:8]}]" if one.get("photo") else ""
-        lines.append((f"{word}{stop}, {_check(book, one)}{note}{photo}", one["answer"] == "not ok"))
+        lines.append((f"{word}{stop}, {_check(book, one)}{note}", one["answer"] == "not ok"))
     return lines
 
 
@@ -128,6 +129,7 @@ def _closed(
                 continue
             shown += 1
             book.row(table, told, book.when(told.ms), book.where(told.machine), line(told.body), book.names(told.by))
+            book.photos(table, [(told.body.get("photo"), line(told.body))])
             if told.voided is None:
                 table.under(_how_closed(book, closing, end), bold=closing is None or closing.ms >= end)
         if not shown:
@@ -151,8 +153,7 @@ def findings(book: Book) -> None:
 
 
 def _finding(body: dict[str, Any]) -> str:
-    photo = f" [photo {body['photo'][:8]}]" if body.get("photo") else ""
-    return f"{'STOP: ' if body['stop'] else ''}{body['text']}{photo}"
+    return f"{'STOP: ' if body['stop'] else ''}{body['text']}"
 
 
 def changes(book: Book) -> None:
@@ -358,20 +359,14 @@ def _rows(book: Book, rows: Any, extra: Callable[[Book, Told], str]) -> None:
     ) as t:
         for told in rows:
             line = KINDS[told.kind].summary(told.body, book.names)
-            photo = f" [photo {told.body['photo'][:8]}]" if told.body.get("photo") else ""
-            book.row(
-                t,
-                told,
-                book.when(told.ms),
-                book.where(told.machine),
-                line + photo,
-                extra(book, told),
-                book.names(told.by),
-            )
+            where, who = book.where(told.machine), book.names(told.by)
+            book.row(t, told, book.when(told.ms), where, line, extra(book, told), who)
+            book.photos(t, [(told.body.get("photo"), line)])
 
 
 SECTIONS = (
-    machines, rounds, findings, changes, fluids, tasks, readings, air, exposures, training, work, mended, set_up, other,
+    machines, rounds, findings, changes, fluids, tasks, readings, trends, air, exposures, training, work, mended,
+    set_up, other,
 )  # fmt: skip
 SHOWN = {
     "round.done", "finding.opened", "finding.closed", "tag.on", "tag.off", "part.changed", "fluid.added",

@@ -6,27 +6,20 @@ was tried first: it holds every page until the end and tags little more than hea
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import IO
 
+from webapp.reports.canvas import MM, Canvas, Page, number
 from webapp.reports.fonts import Face
 from webapp.reports.pdf_objects import Objects
 
-MM = 72 / 25.4
-"""Points in a millimetre."""
 _PER_NODE = 64
 
 
 def text_string(text: str) -> bytes:
     """A text string of the document (7.9.2.2): UTF-16 with its mark, in hexadecimal."""
     return b"<feff" + text.encode("utf-16-be").hex().encode() + b">"
-
-
-def number(value: float) -> str:
-    """A number as content streams carry it."""
-    return f"{value:.2f}".rstrip("0").rstrip(".")
 
 
 @dataclass
@@ -40,20 +33,7 @@ class Element:
     attributes: str = ""
 
 
-@dataclass
-class Page:
-    """The page being drawn: its size in mm, what was drawn, and which element each piece of marked content is of."""
-
-    number: int
-    width: float
-    height: float
-    front: bool
-    content: list[str] = field(default_factory=list)
-    owners: list[int] = field(default_factory=list)
-    links: list[int] = field(default_factory=list)
-
-
-class Pdf:
+class Pdf(Canvas):
     """A document. Lengths are in mm from the top left corner, sizes of type in points."""
 
     def __init__(self, out: IO[bytes], *, title: str, made: datetime, identity: bytes, language: str = "en-US") -> None:
@@ -91,13 +71,20 @@ class Pdf:
         owners = self.objects.put("[" + " ".join(f"{one} 0 R" for one in page.owners) + "]")
         self.parents.append((self.next_parent, owners))
         links = f"/Annots[{' '.join(f'{one} 0 R' for one in page.links)}]" if page.links else ""
+        resources = self._with(page.images) if page.images else f"{self.resources} 0 R"
         self.objects.put(
             f"<</Type/Page/Parent {self._node(page)} 0 R"
             f"/MediaBox[0 0 {number(page.width * MM)} {number(page.height * MM)}]"
-            f"/Resources {self.resources} 0 R/Contents {content} 0 R/StructParents {self.next_parent}/Tabs/S{links}>>",
+            f"/Resources {resources}/Contents {content} 0 R/StructParents {self.next_parent}/Tabs/S{links}>>",
             page.number,
         )
         self.next_parent += 1
+
+    def _with(self, images: list[int]) -> str:
+        """The resources of a page: the document's own, and pictures that only this page has."""
+        fonts = " ".join(f"/{name} {at} 0 R" for name, at in self.fonts.items())
+        pictures = "".join(f"/P{at} {at} 0 R" for at in images)
+        return f"<</Font<<{fonts}>>/XObject<</Total {self.total} 0 R{pictures}>>>>"
 
     def _node(self, page: Page) -> int:
         nodes = self.nodes[page.front]
@@ -119,6 +106,12 @@ class Pdf:
         element = self.add(role, attributes)
         self.open.append(element)
         return element
+
+    def push_figure(self, alt: str, x: float, y: float, width: float, height: float) -> Element:
+        """Open a drawing or picture in this rectangle: `alt` is what is read aloud in its place (14.9.3)."""
+        top = self._drawn().height
+        box = " ".join(number(one * MM) for one in (x, top - y - height, x + width, top - y))
+        return self.push("Figure", f"/Alt{text_string(alt).decode()}/A<</O/Layout/BBox[{box}]>>")
 
     def pop(self) -> None:
         """Close the innermost element and write it."""
@@ -150,66 +143,6 @@ class Pdf:
 
     def end_content(self) -> None:
         self._drawn().content.append("EMC")
-
-    def _drawn(self) -> Page:
-        if self.page is None:
-            raise RuntimeError("no page is begun")
-        return self.page
-
-    # Drawing
-
-    def text(self, x: float, y: float, text: str, size: float, bold: bool = False, grey: float = 0) -> None:
-        """A line of text whose baseline starts at (x, y)."""
-        page, face = self._drawn(), "F2" if bold else "F1"
-        shade = (f"{number(grey)} g ", " 0 g") if grey else ("", "")
-        place = f"{number(x * MM)} {number((page.height - y) * MM)} Td"
-        page.content.append(
-            f"{shade[0]}BT /{face} {number(size)} Tf {place} {self.faces[face].encode(text)} Tj ET{shade[1]}"
-        )
-
-    def white(self, x: float, y: float, text: str, size: float) -> None:
-        """A bold line of white text, for signal words on black."""
-        self.text(x, y, text, size, True)
-        page = self._drawn()
-        page.content[-1] = f"1 g {page.content[-1]} 0 g"
-
-    def show_total(self, x: float, y: float) -> None:
-        """The number of pages, which is known at the end only, drawn where it belongs."""
-        page = self._drawn()
-        page.content.append(f"q 1 0 0 1 {number(x * MM)} {number((page.height - y) * MM)} cm /Total Do Q")
-
-    def line(self, x1: float, y1: float, x2: float, y2: float, width: float = 0.2, grey: float = 0) -> None:
-        """A straight line, its width in mm."""
-        height = self._drawn().height
-        ends = f"{number(x1 * MM)} {number((height - y1) * MM)} m {number(x2 * MM)} {number((height - y2) * MM)} l S"
-        self._drawn().content.append(f"q {number(width * MM)} w {number(grey)} G {ends} Q")
-
-    def box(
-        self, x: float, y: float, width: float, height: float, *, fill: float | None = None, line: float = 0
-    ) -> None:
-        """A rectangle from its top left corner: filled with a grey (0 black, 1 white), or outlined so wide."""
-        page = self._drawn()
-        place = (
-            f"{number(x * MM)} {number((page.height - y - height) * MM)} {number(width * MM)} {number(height * MM)} re"
-        )
-        paint = f"{number(fill)} g {place} f" if fill is not None else f"{number(line * MM)} w {place} S"
-        page.content.append(f"q {paint} Q")
-
-    def squares(self, x: float, y: float, side: float, rows: Iterable[Iterable[int]]) -> None:
-        """A bitmap of black squares (a QR code), each `side` wide; runs of a row are drawn as one."""
-        page, drawn = self._drawn(), []
-        for down, row in enumerate(rows):
-            start = None
-            for across, dark in enumerate([*row, 0]):
-                if dark and start is None:
-                    start = across
-                elif not dark and start is not None:
-                    left, top = x + start * side, page.height - y - (down + 1) * side
-                    drawn.append(
-                        f"{left * MM:.3f} {top * MM:.3f} {(across - start) * side * MM:.3f} {side * MM:.3f} re"
-                    )
-                    start = None
-        page.content.append("q 0 g " + " ".join(drawn) + " f Q")
 
     def bookmark(self, level: int, title: str, y: float) -> int:
         """An entry of the outline for this place. Returns its number."""
@@ -243,8 +176,7 @@ class Pdf:
         self._write_total()
         for name, face in self.faces.items():
             self._write_font(self.fonts[name], face)
-        fonts = " ".join(f"/{name} {at} 0 R" for name, at in self.fonts.items())
-        self.objects.put(f"<</Font<<{fonts}>>/XObject<</Total {self.total} 0 R>>>>", self.resources)
+        self.objects.put(self._with([]), self.resources)
         outline = self._write_outline()
         info = self._write_info()
         labels = "/PageLabels<</Nums[0<</S/D>>]>>"

@@ -31,11 +31,15 @@ class Objects:
 
     def stream(self, data: bytes, about: bytes = b"", at: int | None = None) -> int:
         """Write a stream, compressed. Returns its number."""
-        packed = zlib.compress(data, 6)
-        at = at or self.reserve()
+        return self._write(zlib.compress(data, 6), b"/Filter/FlateDecode" + about, at or self.reserve())
+
+    def jpeg(self, data: bytes, about: bytes) -> int:
+        """Write a JPEG file as it is (7.4.8). Returns its number."""
+        return self._write(data, b"/Filter/DCTDecode" + about, self.reserve())
+
+    def _write(self, packed: bytes, about: bytes, at: int) -> int:
         self.places[at] = self.at
-        about = b"<</Filter/FlateDecode/Length %d%s>>" % (len(packed), about)
-        self.raw(b"%d 0 obj\n%s\nstream\n" % (at, about))
+        self.raw(b"%d 0 obj\n<</Length %d%s>>\nstream\n" % (at, len(packed), about))
         self.raw(packed)
         self.raw(b"\nendstream\nendobj\n")
         return at

@@ -84,7 +84,7 @@ def _code(paper: Paper, text: str) -> None:
     """The machine's QR code in the upper right corner."""
     pdf, code = paper.pdf, modules(text)
     side = 28 / (len(code) + 2 * QUIET)
-    pdf.push("Figure", f"/Alt<feff{f'QR code that opens {text}'.encode('utf-16-be').hex()}>")
+    pdf.push_figure(f"QR code that opens {text}", paper.right - 28, 12, 28, 28)
     pdf.begin_content()
     pdf.squares(paper.right - 28 + QUIET * side, 12 + QUIET * side, side, code)
     pdf.end_content()

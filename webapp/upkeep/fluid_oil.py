@@ -29,7 +29,7 @@ _LOOK = (
 def oil(fluid: dict[str, Any], past: FluidPast, glasses: set[str], now_ms: int) -> dict[str, Any]:
     """The document of one oil. `glasses`: ids of the checks that look at its level."""
     faults: list[str] = []
-    events = _events(fluid, past, faults)
+    events = events_of(fluid, past, faults)
     known, tank, more = lubrication.stretches(events, fluid["capacity"])
     verdicts, use = lubrication.judge(known, fluid["capacity"])
     now = _now(use, tank, past, known, verdicts)
@@ -47,7 +47,8 @@ def oil(fluid: dict[str, Any], past: FluidPast, glasses: set[str], now_ms: int) 
     }
 
 
-def _events(fluid: dict[str, Any], past: FluidPast, faults: list[str]) -> list[Event]:
+def events_of(fluid: dict[str, Any], past: FluidPast, faults: list[str]) -> list[Event]:
+    """What says where an oil's tank stands, in order; what cannot be counted is added to `faults`."""
     found: list[Event] = []
     for row in past.poured.get(fluid["id"], ()):
         amount = None if row.fresh else in_unit(row, fluid, faults)
