@@ -127,6 +127,7 @@ def whole(shop: Shop) -> dict[str, Any]:
         "bay": {"name": "By the window"},
         "machine": {
             "name": "Mill 3", "starter": None, "family": "mill", "bay": None, "maker": "", "model": None, "serial": "1",
+            "cabinet": {"volume": {"value": 12, "unit": "ft3"}, "exhaust": {"value": 100, "unit": "cfm"}, "mixing": 3, "posted": 120},
             "notes": "n", "cautions": ["guard"],
             "meters": [{"id": ids[0], "kind": "spindle_hours", "name": "Spindle hours", "unit": "h"}],
             "parts": [{"id": ids[1], "kind": "cutter", "name": "Cutter 1", "meter": "spindle_hours", "item": shop.blades, "grade": "TiAlN", "planned_cost": 30, "unplanned_cost": 90}],
@@ -142,6 +143,11 @@ def whole(shop: Shop) -> dict[str, Any]:
         "checklist": {"machine": shop.mill, "name": "Weekly", "form": "weekly", "checks": [check]},
         "item": {"name": "Belt", "kind": "belt", "unit": "piece", "reorder_at": 2, "lead_days": 9, "cost": 12.5, "machine": shop.saw},
         "person": {"name": "Bo Lind", "initials": "BL", "role": "member", "pin": {"salt": "a", "iterations": 200_000, "hash": "b"}},
+        "alloy": {
+            "name": "Brass rod", "uns": "C36000", "base": "Cu", "like": "C36000", "scrap": "leaded_brass", "notes": "",
+            "composition": [{"element": "Cu", "percent": 61.3}, {"element": "Zn", "percent": 36}, {"element": "Pb", "percent": 2.6}, {"element": "Be", "at_most": 0.01}],
+            "certificate": {"number": "T 2207", "source": "the rod mill's own", "dated": "2026-03-02"}, "density": {"value": 8.5, "unit": "g/cm3"},
+        },
         "shop": {"name": "Second", "time_zone": "Europe/Oslo", "units": "us", "hours_a_week": 30, "holidays": ["2026-12-25"], "authorities": ["us_osha"]},
     }  # fmt: skip
 

@@ -17,7 +17,6 @@ from webapp.core.alloys import (
     Share,
     density_in,
     differences,
-    from_certificate,
     in_dust,
     mass,
     mattering,
@@ -161,24 +160,6 @@ def test_a_bad_composition_is_refused_with_its_place(table: dict[str, object], s
         composition(table, "here")
 
 
-def test_a_bar_with_a_certificate() -> None:
-    """The certificate's own figures replace the ranges: a bar of C36000 with 2.71 % lead."""
-    bar = from_certificate(alloys()["C36000"], {"Cu": 61.2, "Zn": 36.0, "Pb": 2.71, "Fe": 0.09}, CERTIFICATE, "H4711")
-    assert (bar.key, bar.certificate, bar.name) == ("C36000/H4711", "H4711", "Free-cutting brass, heat H4711")
-    assert share(bar.composition, "Pb") == Share(2.71, 2.71)
-    assert in_dust(bar.composition, "Pb", 2).high == pytest.approx(0.0542)
-    assert bar.dust == alloys()["C36000"].dust
-    assert percents(bar.composition)["Pb"] == 2.71
-    assert traces(bar, elements().values()) >= {"Cu", "Pb", "Zn"}
-    assert differences(alloys()["C36000"], {"Pb": 2.71, "Fe": 0.09}) == []
-
-
-def test_a_certificate_without_its_main_metal_leaves_the_remainder() -> None:
-    bar = from_certificate(alloys()["C17200"], {"Be": 1.86, "Co": 0.24}, CERTIFICATE, "7")
-    assert share(bar.composition, "Cu") == Share(97.9, 97.9)
-    assert next(element.symbol for element, _ in mattering(bar, elements().values())) == "Be"
-
-
 def test_a_certificate_outside_of_its_alloy_says_which_figure() -> None:
     found = differences(alloys()["C36000"], {"Cu": 64.0, "Pb": 3.4, "Zn": 32.6})
     assert [one.said() for one in found] == [
@@ -186,23 +167,6 @@ def test_a_certificate_outside_of_its_alloy_says_which_figure() -> None:
         "Pb: 3.4 % found, at most 3 % expected.",
         "Zn: 32.6 % found, at least 33.65 % expected.",
     ]
-
-
-@pytest.mark.parametrize(
-    ("found", "field"),
-    [
-        ({}, "found"),
-        ({"Cu": 61, "Pb": -1}, "found.Pb"),
-        ({"Cu": 61, "Pb": 101}, "found.Pb"),
-        ({"Cu": float("nan")}, "found.Cu"),
-        ({"Cu": 61, "Zn": 45}, "found"),
-        ({"Cu": 61, "Zn": 30}, "found"),
-    ],
-)
-def test_a_certificate_that_cannot_be_is_refused(found: dict[str, float], field: str) -> None:
-    with pytest.raises(AlloyError) as error:
-        from_certificate(alloys()["C36000"], found, CERTIFICATE, "1")
-    assert error.value.field == field and error.value.mend
 
 
 def test_arithmetic_refuses_what_cannot_be() -> None:

@@ -1,4 +1,4 @@
-"""Alloys: what is in them, how heavy they are, and what a mill certificate says about a bar.
+"""Alloys: what is in them, how heavy they are, and what in them matters.
 
 Percentages are by weight, densities in g/cm3 unless a unit is named. A composition in print is a set of ranges:
 every answer about a constituent is therefore a range too, and a hazard is judged by its upper end.
@@ -17,8 +17,6 @@ from webapp.core.sources import Source
 GRAMS_IN_POUND = 453.59237
 CUBIC_CM_IN_CUBIC_INCH = 2.54**3
 POUND_PER_CUBIC_INCH = GRAMS_IN_POUND / CUBIC_CM_IN_CUBIC_INCH
-# A certificate rounds each figure; together they may miss 100 % by this much before it is an error.
-CERTIFICATE_SLACK = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,12 +33,14 @@ class Constituent:
 
 @dataclass(frozen=True, slots=True)
 class Density:
-    """Mass by volume; `high` where the print gives a range. `unit` is "g/cm3" or "lb/in3"."""
+    """Mass by volume; `high` where the print gives a range. `unit` is "g/cm3" or "lb/in3"; `origin`: whose figure it
+    is where it is not the alloy's own in print."""
 
     value: float
     unit: str
     source: Source
     high: float | None = None
+    origin: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +78,12 @@ class Element:
 
 @dataclass(frozen=True, slots=True)
 class Alloy:
-    """A metal as it is bought. `base` is the symbol of its main metal; what is not known is None."""
+    """A metal as it is bought. `base` is the symbol of its main metal; what is not known is None.
+
+    Of a shop's own alloy: the number of its `certificate`, the library's alloy that it is handled `like`; the elements
+    that matter in it `beyond` those of that alloy, whose words on chips and dust do not cover them; and those that the
+    certificate does not name, `assumed` as that alloy permits them.
+    """
 
     key: str
     name: str
@@ -95,6 +100,9 @@ class Alloy:
     machinability: Machinability | None = None
     notes: str | None = None
     certificate: str | None = None
+    like: str | None = None
+    beyond: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,42 +196,6 @@ def mass(alloy: Alloy, volume: float, unit: str) -> float:
     if unit == "in3":
         return tidy(volume * density_in(alloy.density, "lb/in3"))
     raise AlloyError("unit", f"{unit} is no unit of volume here.", "Use cm3 or in3.")
-
-
-def from_certificate(
-    like: Alloy, found: Mapping[str, float], source: Source, heat: str, density: Density | None = None
-) -> Alloy:
-    """A bar as its mill certificate analyses it, handled as `like` (chips, dust, scrap) but with the certificate's
-    own figures. `found` is element: weight %. A main metal that the certificate leaves out is the remainder.
-
-    AlloyError when a figure is no percentage or the figures make more (or, without remainder, less) than 100 %.
-    """
-    if not found:
-        raise AlloyError("found", "The certificate names no element.", "Copy its analysis.")
-    for element, percent in found.items():
-        if not is_number(percent) or not 0 <= percent <= 100:
-            raise AlloyError(f"found.{element}", "It is not between 0 and 100.", "Copy it again, in weight %.")
-    total = sum(found.values())
-    whole = like.base in found
-    if total > 100 + CERTIFICATE_SLACK or (whole and total < 100 - CERTIFICATE_SLACK):
-        raise AlloyError("found", f"The figures make {say(total)} %.", "Check each; they must make about 100 %.")
-    parts = [Constituent(element, source, percent, percent) for element, percent in found.items()]
-    if not whole:
-        parts.insert(0, Constituent(like.base, source, rest=True))
-    return Alloy(
-        key=f"{like.key}/{heat}",
-        name=f"{like.name}, heat {heat}",
-        base=like.base,
-        family=like.family,
-        composition=tuple(parts),
-        chips=like.chips,
-        dust=like.dust,
-        scrap=like.scrap,
-        uns=like.uns,
-        form=like.form,
-        density=density or like.density,
-        certificate=heat,
-    )
 
 
 def differences(alloy: Alloy, found: Mapping[str, float]) -> list[Difference]:

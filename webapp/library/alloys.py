@@ -20,6 +20,8 @@ from webapp.library.sources import source
 
 T = TypeVar("T")
 FOLDER = Path(__file__).parent
+# What is said of an alloy besides its figures.
+KINDS = ("chips", "dust", "scrap")
 _NUMBER = r"\d+(?:\.\d+)?"
 _FIGURE = re.compile(
     rf"(?:(?P<low>{_NUMBER})-(?P<high>{_NUMBER})|<=(?P<most>{_NUMBER})|>=(?P<least>{_NUMBER})|~(?P<nominal>{_NUMBER})"
@@ -37,6 +39,16 @@ def elements() -> Mapping[str, Element]:
 def behaviours(kind: str) -> Mapping[str, Behaviour]:
     """What is said of "chips", "dust" or "scrap", by key."""
     return MappingProxyType(_named_once(Behaviour, kind, "key"))
+
+
+@cache
+def densities() -> tuple[Mapping[str, float], Source]:
+    """What the elements weigh, in g/cm3 by symbol, and where it is printed."""
+    table = load(FOLDER / "metals.toml").get("densities")
+    if not isinstance(table, dict) or "source" not in table:
+        raise LibraryError(f"metals.toml: densities: is {table!r}; write a table with its source")
+    figures = {symbol: figure for symbol, figure in table.items() if symbol != "source"}
+    return MappingProxyType(figures), source(table["source"], "metals.toml: densities")
 
 
 @cache
@@ -76,7 +88,7 @@ def _alloy(key: str, table: Any) -> Alloy:
     where = f"alloys.toml: {key}"
     if not isinstance(table, dict):
         raise LibraryError(f"{where}: is {table!r}; write a table")
-    words = {kind: _known(kind, table[kind], where) for kind in ("chips", "dust", "scrap") if kind in table}
+    words = {kind: _known(kind, table[kind], where) for kind in KINDS if kind in table}
     parts = {"composition": composition(table["composition"], f"{where}.composition")} if "composition" in table else {}
     return read(Alloy, {"key": key, **table, **words, **parts}, where, {Source: source})
 

@@ -13,7 +13,7 @@ from webapp.core.alloys import Alloy, Behaviour, Constituent
 from webapp.core.hazards import Protection, Rule
 from webapp.core.sources import Source
 from webapp.library import DEFERENCE
-from webapp.library.alloys import alloys, elements
+from webapp.library.alloys import KINDS, alloys, behaviours, densities, elements
 from webapp.library.hazards import SURFACES, flags, measures, processes, protections, rules
 from webapp.library.limits import authorities, limits, substances
 from webapp.library.media import media
@@ -24,21 +24,17 @@ SHAPE = 1
 
 
 def cards() -> dict[str, Any]:
-    """Every card: `{"shape", "closing", "sources", "elements", "behaviours", "alloys", "media", "authorities",
-    "substances", "limits", "processes", "flags", "measures", "surfaces", "ppe", "rules"}`; tables are by key."""
-    found = alloys()
-    behaviours = {
-        f"{kind}.{word.key}": word
-        for alloy in found.values()
-        for kind, word in (("chips", alloy.chips), ("dust", alloy.dust), ("scrap", alloy.scrap))
-    }
+    """Every card: `{"shape", "closing", "sources", "elements", "densities", "behaviours", "alloys", "media",
+    "authorities", "substances", "limits", "processes", "flags", "measures", "surfaces", "ppe", "rules"}`; by key."""
+    weights, weighed = densities()
     return {
         "shape": SHAPE,
         "closing": DEFERENCE,
         "sources": {key: _plain(one, "key") for key, one in sources().items()},
         "elements": _table(elements()),
-        "behaviours": {key: _plain(one, "key") for key, one in behaviours.items()},
-        "alloys": {key: _alloy(alloy) for key, alloy in found.items()},
+        "densities": dict(weights) | {"source": weighed.key},
+        "behaviours": {f"{kind}.{key}": _plain(one, "key") for kind in KINDS for key, one in behaviours(kind).items()},
+        "alloys": {key: alloy_card(alloy) for key, alloy in alloys().items()},
         "media": _table(media()),
         "authorities": _table(authorities()),
         "substances": _table(substances()),
@@ -52,7 +48,8 @@ def cards() -> dict[str, Any]:
     }
 
 
-def _alloy(alloy: Alloy) -> dict[str, Any]:
+def alloy_card(alloy: Alloy) -> dict[str, Any]:
+    """One alloy as phones keep it."""
     body: dict[str, Any] = _plain(alloy, "key", "composition")
     cited = {part.source.key for part in alloy.composition}
     body["composition"] = [_constituent(part, len(cited) > 1) for part in alloy.composition]

@@ -6,7 +6,7 @@ import re
 import zoneinfo
 from typing import Any
 
-from marshmallow import RAISE, Schema, ValidationError, fields, post_load, validate, validates, validates_schema
+from marshmallow import Schema, ValidationError, fields, post_load, validate, validates, validates_schema
 
 from webapp.core.bands import BandError, check_band
 from webapp.core.coolant import check_sump
@@ -20,17 +20,12 @@ from webapp.library.limits import authorities
 from webapp.records.faults import said
 from webapp.records.fields import Amounts, Day, Flag, Id, Number, Text, Whole, one_of
 from webapp.records.kinds.rounds import FORMS
+from webapp.setup.own_schemas import Alloy, Cabinet
+from webapp.setup.strict import Strict
 
 _CLOCK = re.compile(r"([01][0-9]|2[0-3]):[0-5][0-9]", re.ASCII)
 _MAIL = re.compile(r"[^\s@<>,;\"]+@[^\s@<>,;\".]+(\.[^\s@<>,;\".]+)+", re.ASCII)
 METER_KINDS = ("spindle_hours", "power_hours", "cut_area", "cuts", "belt_minutes", "blast_hours", "run_hours")
-
-
-class Strict(Schema):
-    """Definitions refuse fields they do not know: a misspelt one would be lost in silence."""
-
-    class Meta:
-        unknown = RAISE
 
 
 class Zone(Text):
@@ -214,6 +209,7 @@ class Machine(Strict):
     fluids = fields.List(fields.Nested(Fluid), load_default=list)
     cautions = fields.List(Text(60), load_default=list)
     feed = fields.Nested(Feed, allow_none=True)
+    cabinet = fields.Nested(Cabinet, allow_none=True)
 
     @validates_schema(skip_on_field_errors=True)
     def _feed_counts(self, data: dict[str, Any], **_: Any) -> None:
@@ -346,4 +342,5 @@ SCHEMAS: dict[str, Schema] = {
     "task": Task(),
     "item": Item(),
     "person": Person(),
+    "alloy": Alloy(),
 }

@@ -29,6 +29,7 @@ _PLURAL = {
     "task": "tasks",
     "item": "items",
     "person": "people",
+    "alloy": "alloys",
 }
 
 

@@ -34,7 +34,7 @@ export class Store {
     this.locks = locks;
     this.memory = memory;
     this.view = createView();
-    this.cards = createCards(this.view.cards, fetch);
+    this.cards = createCards(this.view.library, fetch);
     this.updateReady = updateReady;
     /** @type {Vault | null} */
     this.vault = null;

@@ -9,7 +9,7 @@ const SOON_MS = 20_000;
 /** @typedef {{ etag: string | null, cards: any }} Kept */
 
 /**
- * Keeps the signal `cards` in step with this phone's database and the server.
+ * Keeps the signal `library` in step with this phone's database and the server.
  * @param {import("@preact/signals").Signal<any>} signal null before the first fetch
  * @param {import("./http.js").Fetch} fetch
  */

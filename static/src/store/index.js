@@ -2,7 +2,7 @@
 //
 // Signals (read with .value; a screen that reads one is drawn again when it changes):
 //   session       who this browser is to the server; `phase` says which first screen to show   (types.js, Session)
-//   definitions   { shop, bays, machines, checklists, tasks, items, people, byId }, retired ones among them
+//   definitions   { shop, bays, machines, checklists, tasks, items, people, alloys, byId }, retired ones among them
 //   state         { machines: {id: doc}, meters: {id: meter}, shop: doc }, unsent entries folded in
 //   recent        the newest entries, newest first, unsent ones among them                       (types.js, ListedEntry)
 //   unsent        how many entries wait on this phone
@@ -21,7 +21,8 @@
 //   upkeep        what the server last foresaw (GET /upkeep: forecasts, parts, fluids, workload; `as_of`), or null
 //   reminders     what everybody is to be told, as the server said it last (GET /reminders), or null before the first
 //   snoozes       [{ id, until, sent? }]: reminders put off on this phone, until an answer of the server's counts it
-//   cards         the library's cards (GET /library/cards: alloys, media, limits, rules), or null before the first fetch
+//   cards         the library's cards (GET /library/cards: alloys, media, limits, rules), the shop's own alloys among them,
+//                 or null before the first fetch
 //   updateReady   true when a new version waits
 import { app } from "./app-store.js";
 

@@ -18,7 +18,7 @@ const KEPT_MS = 100 * 86_400_000;
 const STORES = ["meta", "definitions", "state", "entries"];
 const AGAIN = [...STORES, "outbox", "uploads"];
 /** @type {Record<string, string>} */
-const TYPE_OF = { bays: "bay", machines: "machine", checklists: "checklist", tasks: "task", items: "item", people: "person" };
+const TYPE_OF = { bays: "bay", machines: "machine", checklists: "checklist", tasks: "task", items: "item", people: "person", alloys: "alloy" };
 
 /** Come up to date. @param {Trip} trip @returns {Promise<Halt>} */
 export async function pullAll(trip) {

@@ -15,7 +15,7 @@
  * @typedef {{ sha256: string, state: "waiting" | "failed", why: string | null }} UploadRow
  * @typedef {{ id: string, revision: number, retired: boolean, [key: string]: any }} Definition
  * @typedef {{ shop: Definition | null, bays: Definition[], machines: Definition[], checklists: Definition[],
- *   tasks: Definition[], items: Definition[], people: Definition[], byId: Map<string, Definition> }} Definitions
+ *   tasks: Definition[], items: Definition[], people: Definition[], alloys: Definition[], byId: Map<string, Definition> }} Definitions
  * @typedef {import("../core/fold.js").Doc} Doc
  * @typedef {import("../core/fold.js").Meter} Meter
  * @typedef {{ meters: Record<string, Meter>, machines: Record<string, Doc>, shop: Doc }} State

@@ -2,6 +2,7 @@
 import { batch, computed, signal } from "@preact/signals";
 import { emptyDoc } from "../core/fold.js";
 import { inOrder, mended, mendings, overlay } from "../core/overlay.js";
+import { withOwn } from "../core/own-alloys.js";
 import { clockTrouble, effectiveMs } from "./instants.js";
 import { SNOOZES } from "./nudges.js";
 import { REMINDERS } from "./reminders.js";
@@ -25,8 +26,8 @@ import { REMINDERS } from "./reminders.js";
 
 const RECENT_MS = 30 * 86_400_000;
 const STORES = ["definitions", "state", "entries", "outbox", "tray", "uploads", "meta"];
-/** @type {Record<string, "bays" | "machines" | "checklists" | "tasks" | "items" | "people">} */
-const PLURAL = { bay: "bays", machine: "machines", checklist: "checklists", task: "tasks", item: "items", person: "people" };
+/** @type {Record<string, "bays" | "machines" | "checklists" | "tasks" | "items" | "people" | "alloys">} */
+const PLURAL = { bay: "bays", machine: "machines", checklist: "checklists", task: "tasks", item: "items", person: "people", alloy: "alloys" };
 
 /** @returns {Held} */
 const nothing = () => ({
@@ -40,6 +41,7 @@ export function createView() {
   const sorted = computed(() => sort(held.value.definitions));
   const base = computed(() => docsOf(held.value.state, sorted.value));
   const pending = computed(() => pendingOf(held.value, offset.value));
+  const library = signal(/** @type {any} */ (null));
   return {
     held,
     /** @type {import("@preact/signals").Signal<import("./types.js").Session>} */
@@ -53,7 +55,8 @@ export function createView() {
     person: signal(/** @type {Definition | null} */ (null)),
     now: signal(new Date()),
     upkeep: signal(/** @type {any} */ (null)),
-    cards: signal(/** @type {any} */ (null)),
+    library,
+    cards: computed(() => withOwn(library.value, sorted.value.alloys)),
     definitions: sorted,
     state: computed(() => stateOf(base.value, pending.value, known(held.value), sorted.value)),
     recent: computed(() => recentOf(held.value, offset.value)),
@@ -112,7 +115,7 @@ export function showNothing(view) {
     view.held.value = nothing();
     view.person.value = null;
     view.upkeep.value = null;
-    view.cards.value = null;
+    view.library.value = null;
     view.lost.value = null;
   });
 }
@@ -120,7 +123,7 @@ export function showNothing(view) {
 /** @param {any[]} all @returns {Definitions} */
 function sort(all) {
   /** @type {Definitions} */
-  const sorted = { shop: null, bays: [], machines: [], checklists: [], tasks: [], items: [], people: [], byId: new Map() };
+  const sorted = { shop: null, bays: [], machines: [], checklists: [], tasks: [], items: [], people: [], alloys: [], byId: new Map() };
   for (const one of all) {
     sorted.byId.set(one.id, one);
     if (one.type === "shop") sorted.shop = one;
