@@ -38,7 +38,9 @@ test("bounds are said with the figure and the mend", () => {
 });
 
 test("figures: thin spaces from five digits on, no trailing noughts, no minus nought", () => {
-  assert.deepEqual([figure(1843.6), figure(18436), figure(8), figure(-0.001), figure(null)], ["1843.6", "18\u2009436", "8", "0", "–"]);
+  assert.deepEqual([figure(1843.6), figure(18436), figure(8), figure(-0.001, 2), figure(null)], ["1843.6", "18\u2009436", "8", "0", "–"]);
+  // A gauge's error in inches and a feeler are not rounded away.
+  assert.deepEqual([figure(0.0002), figure(-0.0015), figure(0.015), figure(0.1234)], ["0.0002", "−0.0015", "0.015", "0.12"]);
 });
 
 test("days as they are said on Tuesday 2 March 2027", () => {

@@ -207,6 +207,8 @@ def _earlier(done: Facts, event: Facts, meter: str | None) -> bool:
 
 def _when(rule: When, facts: Facts) -> _Part:
     what = _capital(_words(rule.reading))
+    unit = (facts.get("units") or {}).get(rule.reading) or ""
+    unit = f" {unit}" if unit else ""
     value = (facts.get("readings") or {}).get(rule.reading)
     if value is None:
         return _Part(_nothing(f"{what} has not been measured yet."), waits=False)
@@ -218,11 +220,11 @@ def _when(rule: When, facts: Facts) -> _Part:
     room = value - limit if below else limit - value
     numbers = Due("resting", None, tidy(value), tidy(limit), tidy(room), None, 0, "")
     if not (low or high):
-        why = f"{what} is {say(value)}, within its limit of {say(limit)}."
+        why = f"{what} is {say(value)}{unit}, within its limit of {say(limit)}{unit}."
         return _Part(replace(numbers, why=why), waits=False)
     if not facts["in_service"]:
         return _rest(numbers)
-    why = f"{what} is {say(value)}, {'below' if low else 'above'} {say(limit)}."
+    why = f"{what} is {say(value)}{unit}, {'below' if low else 'above'} {say(limit)}{unit}."
     return _Part(replace(numbers, state="due", due_on=_today(facts), fraction=1, why=why))
 
 

@@ -17,8 +17,13 @@ def tidy(value: float, places: int = 6) -> float:
 
 
 def say(value: float) -> str:
-    """A number for a sentence: at most two decimals."""
-    return str(tidy(value, 2))
+    """A number for a sentence: at most two decimals, but three figures of what is below a tenth.
+
+    A gauge's 0.0015 in must not read as 0, nor a feeler's 0.015 in as 0.02; below a millionth nothing is left.
+    """
+    size = abs(value)
+    places = 2 if size >= 0.1 else 4 if size >= 0.01 else 5 if size >= 0.001 else 6
+    return f"{tidy(value, places):.{places}f}".rstrip("0").rstrip(".")
 
 
 def is_number(value: object) -> TypeGuard[float]:

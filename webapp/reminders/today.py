@@ -48,6 +48,7 @@ def facts(task: dict[str, Any], machine: dict[str, Any] | None, doc: Doc, now_ms
     kept = doc["tasks"].get(task["id"]) or {}
     deferred = kept.get("deferred")
     since_back = doc["back_at"] is None or (done is not None and done["at"] > doc["back_at"])
+    read = {quantity: rows for quantity, rows in doc["readings"].items() if rows}
     return {
         "today": today,
         "in_service": not doc["tags"],
@@ -55,13 +56,14 @@ def facts(task: dict[str, Any], machine: dict[str, Any] | None, doc: Doc, now_ms
         "done": done and _moment(done["at"], done["meters"], kinds, zone),
         "deferred_to": deferred["to"] if deferred and (done is None or deferred["at"] > done["at"]) else None,
         "meters": _by_kind({key: meter["total"] for key, meter in doc["meters"].items()}, kinds),
-        "readings": {quantity: rows[0]["value"] for quantity, rows in doc["readings"].items() if rows},
+        "readings": {quantity: rows[0]["value"] for quantity, rows in read.items()},
         "done_today": done is not None and _day(done["at"], zone) == today and since_back,
         "used_today": doc["used_at"] is not None and _day(doc["used_at"], zone) == today,
         "events": _events(machine, doc, kinds, zone),
         "meter_start": _by_kind(task["meter_start"], kinds),
         "dates": task["dates"],
-        "units": {meter["kind"]: meter["unit"] for meter in (machine or {}).get("meters", ())},
+        "units": {quantity: rows[0]["unit"] for quantity, rows in read.items()}
+        | {meter["kind"]: meter["unit"] for meter in (machine or {}).get("meters", ())},
     }
 
 

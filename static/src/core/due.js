@@ -207,6 +207,7 @@ function isEarlier(done, event, kind) {
 function when({ reading, below = -Infinity, above = Infinity }, facts) {
   const what = capital(words(reading));
   const value = facts.readings?.[reading];
+  const unit = facts.units?.[reading] ? ` ${facts.units[reading]}` : "";
   if (value === undefined || value === null) return idle(`${what} has not been measured yet.`);
   const [low, high] = [value < below, value > above];
   const nearLow = low || value - below <= above - value;
@@ -214,11 +215,11 @@ function when({ reading, below = -Infinity, above = Infinity }, facts) {
   const room = nearLow ? value - limit : limit - value;
   const numbers = { ...nothing(""), used: tidy(value), every: tidy(limit), left: tidy(room) };
   if (!low && !high) {
-    const why = `${what} is ${say(value)}, within its limit of ${say(limit)}.`;
+    const why = `${what} is ${say(value)}${unit}, within its limit of ${say(limit)}${unit}.`;
     return { ...part({ ...numbers, why }), waits: false };
   }
   if (!facts.in_service) return rest(numbers);
-  const why = `${what} is ${say(value)}, ${low ? "below" : "above"} ${say(limit)}.`;
+  const why = `${what} is ${say(value)}${unit}, ${low ? "below" : "above"} ${say(limit)}${unit}.`;
   return part({ ...numbers, state: "due", due_on: facts.today, fraction: 1, why });
 }
 

@@ -33,13 +33,13 @@ export function factsOf(task, machine, doc, { now, zone }) {
     done: done && momentOf(done.at, done.meters, kinds, zone),
     deferred_to: deferred && (done === null || deferred.at > done.at) ? deferred.to : null,
     meters: byKind(Object.fromEntries(Object.entries(doc.meters).map(([id, meter]) => [id, meter.total])), kinds),
-    readings: newest(doc),
+    readings: newest(doc, "value"),
     done_today: done !== null && dayOf(done.at, zone) === today && sinceBack,
     used_today: doc.used_at !== null && dayOf(doc.used_at, zone) === today,
     events: eventsOf(machine, doc, kinds, zone),
     meter_start: byKind(task.meter_start ?? {}, kinds),
     dates: task.dates ?? [],
-    units: Object.fromEntries((machine?.meters ?? []).map((meter) => [meter.kind, meter.unit])),
+    units: { ...newest(doc, "unit"), ...Object.fromEntries((machine?.meters ?? []).map((meter) => [meter.kind, meter.unit])) },
   };
 }
 
@@ -51,10 +51,10 @@ export function lastDone(task, doc) {
   return found.reduce((best, row) => (best === null || row.at > best.at ? row : best), /** @type {any} */ (null));
 }
 
-/** The newest value of each quantity. @param {Doc} doc */
-function newest(doc) {
+/** The newest value, or unit, of each quantity. @param {Doc} doc @param {"value" | "unit"} what */
+function newest(doc, what) {
   const rows = Object.entries(doc.readings).filter(([, list]) => list.length > 0);
-  return Object.fromEntries(rows.map(([quantity, list]) => [quantity, list[0].value]));
+  return Object.fromEntries(rows.map(([quantity, list]) => [quantity, list[0][what]]));
 }
 
 /**

@@ -12,10 +12,20 @@ export function tidy(value, places = 6) {
 }
 
 /**
- * A number for a sentence: at most two decimals.
+ * How many decimals a figure is said with: two, but three figures of what is below a tenth. A gauge's 0.0015 in must not
+ * read as 0, nor a feeler's 0.015 in as 0.02.
  * @param {number} value
  */
-export const say = (value) => String(tidy(value, 2));
+export function placesOf(value) {
+  const size = Math.abs(value);
+  return size >= 0.1 ? 2 : size >= 0.01 ? 4 : size >= 0.001 ? 5 : 6;
+}
+
+/**
+ * A number for a sentence: at most two decimals, but three figures of what is below a tenth.
+ * @param {number} value
+ */
+export const say = (value) => String(tidy(value, placesOf(value)));
 
 /**
  * True for a finite number.

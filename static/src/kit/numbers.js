@@ -1,4 +1,5 @@
 // Figures in and out: what people type becomes a number or an error that names the mend.
+import { placesOf } from "../core/numbers.js";
 
 /**
  * @typedef {{ name: string, min?: number, above?: number, max?: number, whole?: boolean, optional?: boolean }} NumberRule
@@ -40,9 +41,9 @@ function outOfRange(value, rule) {
 /**
  * A figure for reading: thin spaces between thousands, at most `places` decimals, no trailing noughts.
  * @param {number | null | undefined} value
- * @param {number} [places]
+ * @param {number} [places] without it two, or three figures of what is below a tenth
  */
-export function figure(value, places = 2) {
+export function figure(value, places = placesOf(value ?? 0)) {
   if (value === null || value === undefined || !Number.isFinite(value)) return "–";
   const fixed = Math.abs(value).toFixed(places);
   const [whole = "0", part = ""] = fixed.split(".");
