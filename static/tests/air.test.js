@@ -1,15 +1,16 @@
 // Air & dust: what work asks, how limits are read, exposure bars, gauges, the purge timer's copies and clocks, people.
 import assert from "node:assert/strict";
 import { test } from "node:test";
+import { beside } from "../src/core/measured.js";
 import { OVER, PURGING, blast, look, start } from "../src/core/purge.js";
 import { barsOf, markOfWord, notMeasured } from "../src/places/air/bars.js";
 import { besideCard, readCertificate } from "../src/places/air/certificate.js";
 import { chartOf, gaugeOf } from "../src/places/air/gauges.js";
 import { authoritiesOf, groupOf, groupsFor, sayAmount, sayMilligrams, sayTime } from "../src/places/air/limits.js";
-import { besides } from "../src/places/air/log/besides.js";
 import { RISK_BLANK, riskOf } from "../src/places/air/log/risk-of.js";
 import { readExposure } from "../src/places/air/log/samples.js";
-import { rowsOf, signOffOf, speaks, walkedWithout } from "../src/places/air/people.js";
+import { libraryOf, rowOfBody, rowsOf } from "../src/places/air/measured-rows.js";
+import { rowsOf as peopleRows, signOffOf, speaks, walkedWithout } from "../src/places/air/people.js";
 import { advance, countedOf, doorHeld, leftOf, newer, readCopy } from "../src/places/air/purge-copies.js";
 import { purgeOf } from "../src/places/air/purge-figures.js";
 import { UNKNOWN, alloyCalled, alloyName, alloyOptions, alloysRun, askedAbout, demandsOf, matters, processOptions, ranBefore, sayPart, sourceOf, usualWork } from "../src/places/air/work.js";
@@ -131,28 +132,33 @@ test("whose limits count where a shop chose none", () => {
     [["us_osha"], ["us_calosha"], ["us_osha"], ["uk_hse"], ["us_niosh"], []]);
 });
 
-const lead = CARDS.limits[3];
 const body = (/** @type {any} */ samples, shift = 8) => ({ agent: "lead", form: "any", fraction: "total", shift_hours: shift, samples: samples.map((/** @type {any} */ [value, minutes, below]) => ({ value, minutes, unit: "ug/m3", ...(below ? { below_detection: true } : {}) })) });
 
-test("a shift measured whole stands below or over; measured in part it is never below", () => {
-  assert.equal(besides(body([[40, 480]]), /** @type {any} */ (lead)).word, "below the limit");
-  assert.equal(besides(body([[50, 480]]), /** @type {any} */ (lead)).word, "at or over the limit");
-  assert.equal(besides(body([[40, 60]]), /** @type {any} */ (lead)).word, "not measured");
-  assert.equal(besides(body([[900, 60]]), /** @type {any} */ (lead)).word, "at or over the limit");
-});
+/** Lead as the state will have it, beside the limits of the cards. @param {any} samples @param {number} [shift] */
+function leadBeside(samples, shift = 8) {
+  const { key, row } = rowOfBody(body(samples, shift), "2026-11-25");
+  return beside(key, row, libraryOf(CARDS, ["us_osha"]), "2026-11-25", "2026-11-25");
+}
 
-test("below detection is a bound: it can be below a limit, never over it", () => {
-  assert.deepEqual([besides(body([[10, 480, true]]), /** @type {any} */ (lead)).word, besides(body([[60, 480, true]]), /** @type {any} */ (lead)).word], ["below the limit", "not measured"]);
+test("a shift measured whole stands below or over; measured in part it is never below; below detection is a bound", () => {
+  assert.equal(leadBeside([[40, 480]]).word, "below the limit");
+  assert.equal(leadBeside([[50, 480]]).word, "at or over the limit");
+  assert.equal(leadBeside([[40, 60]]).word, "not measured");
+  assert.equal(leadBeside([[900, 60]]).word, "at or over the limit");
+  assert.deepEqual([leadBeside([[10, 480, true]]).word, leadBeside([[60, 480, true]]).word], ["below the limit", "not measured"]);
 });
 
 test("lead over ten hours is held to 40 µg/m³ over the hours worked (29 CFR 1910.1025(c)(2): 400 / hours)", () => {
-  const found = besides(body([[41, 600]], 10), /** @type {any} */ (lead));
-  assert.deepEqual([found.word, found.bound, found.hours], ["at or over the limit", 0.04, 10]);
+  const found = leadBeside([[41, 600]], 10);
+  assert.deepEqual([found.word, found.limits[0].limit], ["at or over the limit", 0.04]);
 });
 
-test("an action level is over the action level, not over the limit", () => {
-  const action = /** @type {any} */ (CARDS.limits[1]);
-  assert.equal(besides({ shift_hours: 8, samples: [{ value: 0.15, unit: "ug/m3", minutes: 480 }] }, action).word, "over the action level");
+test("of several measurements the newest of each place counts, unsent ones too, the worst first", () => {
+  const entry = (/** @type {string} */ id, /** @type {string} */ place, /** @type {number} */ value) => ({ ...rowOfBody({ ...body([[value, 480]]), place }, "2026-11-24").row, entry: id, at: "2026-11-25T10:00:00.000Z" });
+  const found = rowsOf(CARDS, { "lead/any": [entry("c", "saw", 10), entry("b", "belt", 60), entry("a", "saw", 90)] }, ["us_osha"], "2026-11-25", () => "2026-11-24");
+  assert.deepEqual(found.map((one) => [one.entry, one.word]), [["b", "at or over the limit"], ["c", "below the limit"]]);
+  assert.match(found[1].say, /Measured 1 day ago\.$/);
+  assert.deepEqual(rowsOf(CARDS, undefined, ["us_osha"], "2026-11-25", () => ""), []);
 });
 
 test("typed samples become a body, or each its error", () => {
@@ -176,9 +182,14 @@ test("bars: the limit's line stands in one place, what is beyond is cut off, wor
   assert.deepEqual(["at or over the limit", "over the action level", "not measured", "below the limit"].map(markOfWord), ["late", "due", "near", "resting"]);
 });
 
-test("half a dose of noise reaches the line of the action level", () => {
-  const [action] = barsOf({ agent: "noise", limits: [{ authority: "us_osha", kind: "action", dose: 50, twa: 85, word: "over the action level", chosen: true }] }, CARDS);
-  assert.equal(Math.round(action.width * 100), Math.round(action.mark * 100));
+test("half a dose of noise reaches the line of OSHA's action level, 85 dB(A) that of the upper action value", () => {
+  const values = [{ authority: "us_osha", kind: "action", name: "action level", by: "5 dB", level: 85, counted_from: 80, source: "seen" },
+    { authority: "us_niosh", kind: "limit", name: "recommended limit", by: "3 dB", level: 85, counted_from: 80, source: "seen" }, { authority: "uk_hse", kind: "action", name: "upper action value", by: "energy", level: 85, source: "seen" }];
+  const { key, row } = rowOfBody({ agent: "noise", shift_hours: 8, samples: [{ value: 85, minutes: 480, unit: "dBA" }] }, "2026-11-25");
+  const bars = barsOf(beside(key, row, libraryOf({ ...CARDS, noise: values }, ["us_osha", "us_niosh", "uk_hse"]), "2026-11-25", "2026-11-25"), CARDS);
+  assert.ok(bars.every(({ width, mark }) => Math.round(width * 10) === Math.round(mark * 10)));
+  assert.deepEqual(bars.map(({ said }) => said), ["85 dBA over 8 hours: dose 50 %, beside the action level of 85 dBA", "85 dBA over 8 hours: dose 100 %, beside the recommended limit of 85 dBA",
+    "85 dB(A) as daily exposure: 100 % of what makes the upper action value of 85 dB(A)"]);
 });
 
 test("what the alloys ask to be measured and nobody did", () => {
@@ -272,12 +283,12 @@ const PEOPLE = {
 };
 
 test("people: a spent cartridge, a failed fit, what is lapsed and what is near its end; the worst first", () => {
-  const rows = rowsOf(PEOPLE.ann, "ann", (id) => id, calendar);
+  const rows = peopleRows(PEOPLE.ann, "ann", (id) => id, calendar);
   const words = Object.fromEntries(rows.map(({ name, word }) => [name, word]));
   assert.deepEqual(words, { "Half mask": "change now", "Eye protection": "current", "Ear protection": "refused", Mask: "near its end", Old: "failed", sander: "near its end", Lead: "lapsed" });
   assert.deepEqual(rows.filter(speaks).length, 6);
   assert.equal(rows.at(-1)?.name, "Eye protection");
-  assert.deepEqual(rowsOf(undefined, "ben", String, calendar), []);
+  assert.deepEqual(peopleRows(undefined, "ben", String, calendar), []);
 });
 
 test("a sign-off holds through its last day; a machine that never asked for one asks nobody", () => {

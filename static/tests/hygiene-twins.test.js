@@ -4,6 +4,7 @@ import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import * as exposure from "../src/core/exposure.js";
 import * as filters from "../src/core/filters.js";
+import * as measured from "../src/core/measured.js";
 import * as measuring from "../src/core/measuring.js";
 import * as noiseDaily from "../src/core/noise-daily.js";
 import * as noise from "../src/core/noise.js";
@@ -53,6 +54,7 @@ const FUNCTIONS = {
     by_balance: ({ low, high, limit }) => sampling.byBalance(low, high, limit),
     dust_for: ({ limit, high }) => sampling.dustFor(limit, high),
   },
+  measured: { beside: ({ key, row, on, today, ...library }) => measured.beside(key, row, library, on, today) },
   measuring: { wanted: ({ limits, controls }) => measuring.wanted(limits, controls) },
   noise: {
     allowed_hours: ({ level, rule }) => noise.allowedHours(level, rule),

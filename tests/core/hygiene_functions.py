@@ -10,6 +10,7 @@ from typing import Any
 from webapp.core import (
     exposure,
     filters,
+    measured,
     measuring,
     noise,
     noise_daily,
@@ -43,6 +44,17 @@ def _signed(rows: list[dict[str, Any]]) -> list[ppe.SignOff]:
 def _wanted(limits: list[dict[str, Any]], controls: dict[str, list[str]]) -> measuring.Wanted:
     source = Source("key", "text", "where", "2027", "seen")
     return measuring.wanted([Limit(**one, source=source) for one in limits], controls)
+
+
+def beside(**args: Any) -> dict[str, Any]:
+    """A measurement beside limits and noise values that name their sources by key."""
+    limits = [Limit(**one | {"source": _named(one["source"])}) for one in args.pop("limits")]
+    noises = [measured.NoiseValue(**one | {"source": _named(one["source"])}) for one in args.pop("noises")]
+    return measured.beside(limits=limits, noises=noises, **args)
+
+
+def _named(key: str) -> Source:
+    return Source(key, "text", "where", "2027", "seen")
 
 
 def run_purge(steps: list[list[Any]]) -> list[Any]:
@@ -83,6 +95,7 @@ FUNCTIONS: dict[str, dict[str, Callable[..., Any]]] = {
         "by_balance": sampling.by_balance,
         "dust_for": sampling.dust_for,
     },
+    "measured": {"beside": beside},
     "measuring": {"wanted": _wanted},
     "noise": {
         "allowed_hours": noise.allowed_hours,

@@ -12,9 +12,11 @@ from typing import Any
 
 import pytest
 
-from tests.core.hygiene_functions import run_purge
+from tests.core.hygiene_functions import beside, run_purge
 from tests.core.outcomes import outcome
 from webapp.core import exposure, filters, noise, noise_daily, rates, respirators, risk, sampling, ventilation
+from webapp.library.limits import limits
+from webapp.library.noise import noise_values
 
 CORE = Path(__file__).parents[2] / "static" / "src" / "core"
 NODE = shutil.which("node")
@@ -24,6 +26,7 @@ import { airVolume, belowDetection, leastMinutes, byBalance } from "CORE/samplin
 import { day, protectedLevel } from "CORE/noise.js";
 import { daily, weekly, stands, hoursTo, worn } from "CORE/noise-daily.js";
 import { rate } from "CORE/rates.js";
+import { beside as besideIt } from "CORE/measured.js";
 import { choose, maximumUse, CLASSES } from "CORE/respirators.js";
 import { traverse, face, captureVelocity, captureFlow, purgeTime, hoodFlow, transportAgainst } from "CORE/ventilation.js";
 import { filterDrop, staticPressure } from "CORE/filters.js";
@@ -41,6 +44,8 @@ const runPurge = (steps) => {
 const F = { average, compare, shortTerm, mixture, longDay, longWeek, figure, airVolume, belowDetection, leastMinutes,
   byBalance, day, daily, weekly, stands, hoursTo, worn, rate, protectedLevel, choose, maximumUse, traverse, face, captureVelocity, captureFlow, purgeTime, hoodFlow,
   transportAgainst, filterDrop, staticPressure, cell, probabilityOf, skipped, runPurge };
+const beside = (key, row, limits, noises, names, chosen, on, today) => besideIt(key, row, { limits, noises, names, chosen }, on, today);
+F.beside = beside;
 let all = "";
 for await (const chunk of process.stdin) all += chunk;
 const tried = (make) => { try { return make(); } catch (e) { return { error: { field: e.field, problem: e.problem, mend: e.mend } }; } };
@@ -80,6 +85,44 @@ def _steps(rng: random.Random) -> list[Any]:
     return [steps]
 
 
+def _plain(row: Any) -> dict[str, Any]:
+    said = {name: getattr(row, name) for name in row.__dataclass_fields__} | {"source": row.source.key}
+    return {name: value for name, value in said.items() if value is not None}
+
+
+LIMITS = [_plain(one) for one in limits()]
+NOISES = [_plain(one) for one in noise_values()]
+AUTHORITIES = sorted({one["authority"] for one in LIMITS})
+SHOWN = ("machine", "place", "process", "alloy", "method", "laboratory")
+
+
+def _measured(rng: random.Random) -> list[Any]:
+    noisy = rng.random() < 0.3
+    one = rng.choice(LIMITS)
+    substance, form = one["substance"], rng.choice([one["form"], "dust", "fume"])
+    unit = "dBA" if noisy else rng.choice(["mg/m3", "ug/m3"])
+    samples = [
+        {"minutes": rng.choice([15, 60, 240, rng.uniform(1, 300)]), "unit": unit, "below_detection": rng.random() < 0.2,
+         "value": rng.uniform(70, 118) if noisy else one["value"] * rng.choice([1, rng.uniform(0, 3)])}
+        for _ in range(rng.randint(1, 3))
+    ]  # fmt: skip
+    row = {"entry": "e", "person": "p", "shift_hours": rng.choice([8, 8, 10, 0.25]), "samples": samples}
+    row |= dict.fromkeys(SHOWN) | {"fraction": rng.choice([None, "total", "respirable", "inhalable"])}
+    own = [each for each in LIMITS if each["substance"] == substance]
+    chosen = rng.sample(AUTHORITIES, rng.randint(0, 3))
+    key = "noise" if noisy else f"{substance}/{form}"
+    return [
+        key,
+        row,
+        own,
+        NOISES,
+        {substance: "A name"},
+        chosen,
+        rng.choice(["2026-11-25", "2026-11-20"]),
+        "2026-11-25",
+    ]
+
+
 Case = tuple[str, Callable[..., Any], tuple[str, ...], Callable[[random.Random], list[Any]]]
 CASES: list[Case] = [
     ("figure", exposure.figure, ("value",), lambda r: [10 ** r.uniform(-9, 6)]),
@@ -105,6 +148,7 @@ CASES: list[Case] = [
     ("hoursTo", noise_daily.hours_to, ("level", "value"), lambda r: [r.uniform(15, 130), r.choice([80, 85, 87])]),
     ("worn", noise_daily.worn, ("level", "snr"), lambda r: [r.uniform(60, 130), r.uniform(-1, 46)]),
     ("rate", rates.rate, ("cases", "hours"), lambda r: [r.choice([r.randint(-1, 12), r.randint(0, 501)]), r.uniform(-1, 400_000)]),
+    ("beside", beside, ("key", "row", "limits", "noises", "names", "chosen", "on", "today"), _measured),
     ("protectedLevel", noise.protected, ("level", "nrr", "kind", "weighting", "second"),
      lambda r: [r.uniform(70, 120), r.uniform(-1, 42), r.choice([*noise.DERATING, "wool"]), r.choice("AC"), r.random() < 0.5]),
     ("choose", respirators.choose, ("exposure", "limit", "idlh"),

@@ -10,8 +10,10 @@ from typing import Any
 import pytest
 
 from tests.conftest import Shop
+from webapp.core import measured as measured_core
 from webapp.core.instants import instant_text, shop_date
 from webapp.database import db, writing
+from webapp.library.noise import noise_values
 from webapp.setup import definitions
 from webapp.setup.ids import new_id, now_ms
 from webapp.setup.standing import stand
@@ -341,7 +343,47 @@ def test_noise_goes_by_whom_the_shop_chose(dusty: Dusty) -> None:
     row = dusty.doc()["air"]["exposures"][0]
     assert row["word"] == "at or over the limit" and row["share"] == 100
     _choose(dusty, ["uk_hse"], revision=2)
-    assert "your own law's may be lower" in dusty.doc()["air"]["exposures"][0]["say"]
+    row = dusty.doc()["air"]["exposures"][0]
+    assert row["word"] == "over the action level" and "the upper action value of 85 dBA" in row["say"]
+    found = [(one["authority"], one["level"]) for one in row["limits"] if one["chosen"]]
+    assert found == [("uk_hse", 80), ("uk_hse", 85), ("uk_hse", 87)]
+    # NIOSH's 85 is stricter than the limit value of 87, so it stands beside.
+    assert [one["authority"] for one in row["limits"] if one["strictest"]] == ["us_niosh"]
+
+
+@pytest.mark.parametrize(
+    ("authority", "level", "word"),
+    [
+        ("uk_hse", 79, "below the limit"),
+        ("uk_hse", 80, "over the action level"),  # Control of Noise at Work Regulations 2005, regulation 4
+        ("uk_hse", 87, "at or over the limit"),
+        ("eu", 86.9, "over the action level"),  # Directive 2003/10/EC, Article 3
+        ("nl", 87, "at or over the limit"),  # Arbobesluit 6.8
+        ("de_trgs900", 84.9, "over the action level"),
+        ("de_trgs900", 85, "at or over the limit"),  # LärmVibrationsArbSchV, section 8
+        ("au_wes", 84.9, "below the limit"),
+        ("au_wes", 85, "at or over the limit"),  # model WHS Regulations, regulation 56
+        ("us_acgih", 85, "at or over the limit"),
+        ("us_calosha", 85, "over the action level"),  # Title 8, section 5095(b)
+        ("us_osha", 89.9, "over the action level"),
+        ("us_osha", 90, "at or over the limit"),  # 29 CFR 1910.95, Table G-16
+    ],
+)
+def test_eight_hours_of_noise_by_each_authority(dusty: Dusty, authority: str, level: float, word: str) -> None:
+    _choose(dusty, [authority])
+    row = measured(dusty, agent="noise", samples=[{"minutes": 480, "value": level, "unit": "dBA"}])
+    assert row["word"] == word and row["silent"] == []
+
+
+def test_noise_where_nobody_chose_is_held_to_the_strictest(dusty: Dusty) -> None:
+    row = measured_core.beside(
+        "noise",
+        dict.fromkeys(("machine", "person", "process", "alloy", "fraction", "method", "laboratory"))
+        | {"entry": "e", "place": "door", "shift_hours": 8, "samples": [
+            {"minutes": 480, "value": 82, "unit": "dBA", "below_detection": False}]},
+        (), noise_values(), {}, [], "2026-11-25", "2026-11-25",
+    )  # fmt: skip
+    assert row["word"] == "over the action level" and "your own law's may be lower" in row["say"]
 
 
 def _choose(dusty: Dusty, authorities: list[str], revision: int = 1) -> None:

@@ -17,6 +17,7 @@ from webapp.library.alloys import KINDS, alloys, behaviours, densities, elements
 from webapp.library.hazards import SURFACES, flags, measures, processes, protections, rules
 from webapp.library.limits import authorities, limits, substances
 from webapp.library.media import media
+from webapp.library.noise import noise_values
 from webapp.library.sources import sources
 
 # The shape below: raise it when a phone that knows the old one could misread the new.
@@ -25,7 +26,8 @@ SHAPE = 1
 
 def cards() -> dict[str, Any]:
     """Every card: `{"shape", "closing", "sources", "elements", "densities", "behaviours", "alloys", "media",
-    "authorities", "substances", "limits", "processes", "flags", "measures", "surfaces", "ppe", "rules"}`; by key."""
+    "authorities", "substances", "limits", "noise", "processes", "flags", "measures", "surfaces", "ppe",
+    "rules"}`; by key."""
     weights, weighed = densities()
     return {
         "shape": SHAPE,
@@ -39,6 +41,7 @@ def cards() -> dict[str, Any]:
         "authorities": _table(authorities()),
         "substances": _table(substances()),
         "limits": [_plain(limit) for limit in limits()],
+        "noise": [_plain(value) for value in noise_values()],
         "processes": _table(processes()),
         "flags": dict(flags()),
         "measures": dict(measures()),

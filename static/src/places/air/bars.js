@@ -2,7 +2,7 @@
 import { figure } from "../../kit/numbers.js";
 import { sayMilligrams, sayTime } from "./limits.js";
 
-/** @typedef {{ share: number, width: number, mark: number, beyond: boolean, said: string, who: string, word: string, own: boolean }} Bar widths and marks in % of the track */
+/** @typedef {{ share: number, width: number, mark: number, beyond: boolean, said: string, who: string, word: string, own: boolean, source: string }} Bar widths and marks in % of the track */
 
 /** The track ends at this many % of the limit; what lies beyond is cut off with a point. */
 const TRACK = 150;
@@ -26,22 +26,23 @@ function whoOf(cards, key) {
   return one ? `${one.name} (${one.place})` : key;
 }
 
-/** Bars of a substance, those it can be compared with. @param {any} exposure a row of the upkeep document @param {any} cards @returns {Bar[]} */
+/** Bars of a measurement, those it can be compared with. @param {any} exposure beside limits, by core/measured.js @param {any} cards @returns {Bar[]} */
 export function barsOf(exposure, cards) {
   if (exposure.agent === "noise") return noiseBars(exposure, cards);
   return exposure.limits.filter((/** @type {any} */ row) => row.word && row.share !== null).map((/** @type {any} */ row) => ({
-    ...shapeOf(row.share), who: whoOf(cards, row.authority), word: row.word, own: row.chosen,
+    ...shapeOf(row.share), who: whoOf(cards, row.authority), word: row.word, own: row.chosen, source: row.source,
     said: `${exposure.at_most ? "at most " : ""}${figure(row.share, 0)} % of the ${nameOf(row)}, ${sayMilligrams(row.limit)}, ${sayTime(row)}${row.strictest && !row.chosen ? "; the strictest in the library" : ""}`,
   }));
 }
 
-/** Of noise the dose is the share; half a dose is the action level. @param {any} exposure @param {any} cards @returns {Bar[]} */
+/** Of noise the share is that of the exposure which makes the value; a dose of OSHA's or NIOSH's is told too. @param {any} exposure @param {any} cards @returns {Bar[]} */
 function noiseBars(exposure, cards) {
-  return exposure.limits.map((/** @type {any} */ row) => {
-    const share = row.kind === "action" ? row.dose * 2 : row.dose;
-    const level = row.twa === null ? "" : `, ${figure(row.twa, 1)} dBA over 8 hours`;
-    return { ...shapeOf(share), who: whoOf(cards, row.authority), word: row.word, own: row.chosen,
-      said: `dose ${figure(row.dose, 0)} %${row.kind === "action" ? " (from 50 % the action level)" : ""}${level}` };
+  return exposure.limits.filter((/** @type {any} */ row) => Number.isFinite(row.share)).map((/** @type {any} */ row) => {
+    const value = `the ${row.name} of ${figure(row.level)} ${row.by === "energy" ? "dB(A)" : "dBA"}`;
+    const level = row.twa === null ? "nothing loud enough to count" : `${figure(row.twa, 1)} ${row.by === "energy" ? "dB(A) as daily exposure" : "dBA over 8 hours"}`;
+    const dose = row.dose === null ? `${figure(row.share, 0)} % of what makes ${value}` : `dose ${figure(row.dose, 0)} %, beside ${value}`;
+    const beside = row.strictest && !row.chosen ? "; the strictest in the library" : "";
+    return { ...shapeOf(row.share), who: whoOf(cards, row.authority), word: row.word, own: row.chosen, source: row.source, said: `${level}: ${dose}${beside}` };
   });
 }
 

@@ -1,22 +1,17 @@
 // What was measured in the air and in the ear, each as bars against limits; and what nobody measured yet.
 import { html } from "htm/preact";
-import { ButtonLink, Empty, Notice, Page, Section, StateMark, capital, figure, sayDay } from "../../kit/index.js";
+import { ButtonLink, Empty, Notice, Page, Section, StateMark, capital, sayDay } from "../../kit/index.js";
 import { Caution } from "../../kit/caution.js";
 import { cards, state } from "../../store/index.js";
 import { CLASSES } from "../../core/respirators.js";
-import { Age, kept } from "../ahead/kept.js";
+import { kept } from "../ahead/kept.js";
 import { nameOf } from "../names.js";
 import { calendar } from "../world.js";
-import { barsOf, markOfWord, notMeasured } from "./bars.js";
-import { lately, sayAt } from "./shared.js";
+import { markOfWord, notMeasured } from "./bars.js";
+import { rowsOf } from "./measured-rows.js";
+import { ShareBars } from "./share-bars.js";
+import { NoCards, authorities, dayAt, lately } from "./shared.js";
 import { alloyName, matters } from "./work.js";
-
-/** @param {{ bar: import("./bars.js").Bar }} props */
-function ShareBar({ bar }) {
-  return html`<li class=${`share${bar.own ? "" : " share-other"}`}><p><b>${bar.who}</b> <${StateMark} mark=${markOfWord(bar.word)} word=${bar.word} /></p>
-    <div class="share-track" aria-hidden="true"><i class=${bar.beyond ? "share-fill share-beyond" : "share-fill"} style=${`width:${bar.width.toFixed(1)}%`}></i><i class="share-limit" style=${`left:${bar.mark.toFixed(1)}%`}></i></div>
-    <p>${capital(bar.said)}</p></li>`;
-}
 
 /** Of whom or where, at what work. @param {any} row */
 function whereOf(row) {
@@ -35,23 +30,18 @@ function Respirator({ row }) {
 
 /** @param {{ row: any }} props */
 function Measured({ row }) {
-  const bars = barsOf(row, cards.value);
   return html`<${Section} title=${`${row.name}${row.form && row.form !== "any" ? `, ${row.form}` : ""}`} aside=${html`<${StateMark} mark=${markOfWord(row.word)} word=${row.word} />`}>
     <p>${whereOf(row)}. <span class="soft">Measured ${sayDay(row.on, calendar.value.today)}.</span></p><p>${row.say}</p>
-    ${bars.length > 0 && html`<ul class="shares">${bars.map((bar) => html`<${ShareBar} key=${bar.who + bar.said} bar=${bar} />`)}</ul>`}
+    ${cards.value && html`<${ShareBars} row=${row} cards=${cards.value} />`}
     <${Respirator} row=${row} />
     ${row.silent.length > 0 && html`<p class="soft">No limit for this in the library: ${row.silent.map((/** @type {string} */ key) => cards.value?.authorities[key]?.name ?? key).join(", ")}.</p>`}<//>`;
 }
 
-/** Measurements that came after the document was worked out. @param {{ rows: any[] }} props */
-function Newer({ rows }) {
-  const known = new Set(rows.map((row) => row.entry));
-  const asOf = kept.value ? Date.parse(kept.value.as_of) : 0;
-  const later = Object.entries(state.value.shop.exposures ?? {}).flatMap(([key, list]) => list.filter((one) => !known.has(one.entry) && Date.parse(one.at) > asOf).map((one) => ({ key, one })));
-  if (!later.length) return null;
-  return html`<${Notice} title="Measured since"><ul>${later.map(({ key, one }) => html`<li key=${one.entry}>${capital(key.replace("/", ", ").replaceAll("_", " "))}: ${one.samples.map((/** @type {any} */ sample) =>
-    `${sample.below_detection ? "below " : ""}${figure(sample.value, 4)} ${sample.unit} over ${figure(sample.minutes, 0)} min`).join(", ")} <span class="soft">(${sayAt(one.at)})</span></li>`)}</ul>
-    Worked out with the others once there is signal.<//>`;
+/** Every measurement that counts now, the worst first; by the server's document while the cards are not here, or are older. */
+export function measuredRows() {
+  const library = cards.value;
+  if (!library?.noise) return kept.value?.air?.exposures ?? [];
+  return rowsOf(library, state.value.shop.exposures, authorities(), calendar.value.today, dayAt);
 }
 
 /** What the alloys of late ask to be measured. */
@@ -69,9 +59,9 @@ export function NotMeasured({ list }) {
 }
 
 export default function Exposures() {
-  const rows = kept.value?.air?.exposures ?? [];
+  const rows = measuredRows();
   return html`<${Page} title="Exposures" back="#/air" foot=${html`<${ButtonLink} big href="#/air/log/exposure">Log a measurement<//>`}>
-    <${Age} what="Measurements against limits" /><${Newer} rows=${rows} /><${NotMeasured} list=${missingMeasurements()} />
+    ${!cards.value && html`<${NoCards} />`}<${NotMeasured} list=${missingMeasurements()} />
     ${!rows.length && html`<${Empty}>No measurement is in the record. Without one there is no bar: it would be made up.<//>`}
     <div class="families">${rows.map((/** @type {any} */ row) => html`<${Measured} key=${row.entry} row=${row} />`)}</div>
     ${rows.length > 0 && html`<p class="soft">The line across each bar is the limit. Below a limit is below the limit, and nothing more.</p>`}<//>`;

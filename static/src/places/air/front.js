@@ -3,13 +3,12 @@ import { html } from "htm/preact";
 import { ButtonLink, Notice, Page, Section, StateMark, counted, figure } from "../../kit/index.js";
 import { cards, definitions, person, recent, state } from "../../store/index.js";
 import { OVER } from "../../core/purge.js";
-import { kept } from "../ahead/kept.js";
 import { nameOf } from "../names.js";
 import { inUse } from "../standing.js";
 import { Countdown } from "./countdown.js";
 import { crewCalendar } from "./crew-calendar.js";
 import { Worn } from "./demands.js";
-import { missingMeasurements } from "./exposures.js";
+import { measuredRows, missingMeasurements } from "./exposures.js";
 import { HazardList, openHazards } from "./hazards.js";
 import { FormTiles } from "./log/index.js";
 import { markOf, rowsOf, signOffOf, speaks } from "./people.js";
@@ -116,7 +115,7 @@ function Crew() {
 }
 
 function Measured() {
-  const rows = kept.value?.air?.exposures ?? [];
+  const rows = measuredRows();
   const missing = missingMeasurements();
   const over = rows.filter((/** @type {any} */ row) => row.word === "at or over the limit" || row.word === "over the action level");
   return html`<${Section} title="Measured" aside=${html`<a class="more-link" href="#/air/exposures">Exposures</a>`}>

@@ -48,7 +48,7 @@ export default function ExposureForm({ query }) {
   const send = () => {
     if (refuse(form, errors) || !body) return;
     const extra = filled({ method: values.method, laboratory: values.laboratory, process: values.process, alloy: values.alloy, note: values.note, on: values.on });
-    return keep([{ kind: "exposure.measured", machine: values.machine || null, body: { ...body, ...extra } }], "The measurement is kept. Its bars stand under Exposures once there is signal.");
+    return keep([{ kind: "exposure.measured", machine: values.machine || null, body: { ...body, ...extra } }], "The measurement is kept. Its bars stand under Exposures.");
   };
   const unit = values.agent === NOISE ? "dBA" : UNITS.find((one) => one.value === values.unit)?.text ?? "";
   return html`<${AirForm} title="Log a measurement" button="Keep the measurement" kept=${kept} problem=${problem} onSend=${send} also=${{ href: "#/air/exposures", text: "Exposures" }}
