@@ -203,7 +203,13 @@ def test_rounding_and_words() -> None:
     assert [tidy(0.5, 0), tidy(1.5, 0), tidy(2.5, 0), tidy(-0.5, 0)] == [1, 2, 3, 0]
     assert (repr(tidy(250.0)), say(7.126), say(-1e-9), say(3.0)) == ("250", "7.13", "0", "3")
     # What a gauge or a feeler shows is not rounded away: 0.0015 in is no nought, 0.015 in not 0.02.
-    assert [say(one) for one in (0.0015, -0.0002, 0.015, 0.06172, 0.1234)] == ["0.0015", "-0.0002", "0.015", "0.0617", "0.12"]
+    assert [say(one) for one in (0.0015, -0.0002, 0.015, 0.06172, 0.1234)] == [
+        "0.0015",
+        "-0.0002",
+        "0.015",
+        "0.0617",
+        "0.12",
+    ]
     assert (say_date(date(2027, 9, 4)), say_days(1), say_days(0)) == ("4 Sep 2027", "1 day", "0 days")
     assert [is_number(value) for value in (1, 1.5, True, math.nan, "1", None)] == [True, True] + [False] * 4
 

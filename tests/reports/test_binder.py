@@ -44,7 +44,7 @@ def test_everything_that_happened_is_told(told: Told) -> None:
         "No way oil", "Oil filled, ran ten minutes",
         "not known: no change before it", "9 days, 812.5 in2 (cut area)",
         "water 2.8 gal, concentrate 0.2 gal", "strength 8 %", "Filter was grey", "Put off to 2026-04-01", "Free the door switch",
-        "coolant ph 9.1 pH", "1203.5", "Amended; what counts now is printed: A nought too many",
+        "Coolant ph 9.1 pH", "1203.5", "Amended; what counts now is printed: A nought too many",
         "VOIDED", "It was on the tablet already", "Saw blade: 3 in the drawer",
         "Exhaust belt tightened", "Face velocity at sander hood 105 ft/min", "Purged 45 s of 60 s, cut short",
         "22 lb to scrap, Drum 2", "half mask", "expires: 2027-03-17", "signed off: Band saw, until 2027-03-19",

@@ -12,8 +12,7 @@ export function Page({ title, aside, back, foot, wide, children }) {
   return html`<div class=${`page${wide ? " page-wide" : ""}`}>
     <header class="page-head">
       ${back && html`<a class="page-back" href=${back} aria-label="Back"><${Icon} name="back" /></a>`}
-      <h1 tabindex="-1">${title}</h1>
-      ${aside && html`<div class="page-aside">${aside}</div>`}
+      <div class="page-title"><h1 tabindex="-1">${title}</h1>${aside && html`<div class="page-aside">${aside}</div>`}</div>
     </header>
     <div class="page-body">${children}</div>
     ${foot && html`<div class="page-foot">${foot}</div>`}

@@ -39,5 +39,5 @@ export function LastEntries({ machine, limit = 8 }) {
   const rows = useEntries(machine, limit);
   if (!rows.length) return html`<${Empty}>Nothing yet.<//>`;
   return html`<ul class="entries">${rows.map((entry) => html`<${EntryRow} key=${entry.id} entry=${entry} />`)}</ul>
-    <a href=${machine ? `#/records?machine=${machine}` : "#/records"}>All its records</a>`;
+    <a class="all-entries" href=${machine ? `#/records?machine=${machine}` : "#/records"}>All its records</a>`;
 }

@@ -69,5 +69,5 @@ export function KeptPage({ title, said, to, also, children }) {
 export function WillDo({ lines }) {
   const said = lines.filter(Boolean);
   if (!said.length) return null;
-  return html`<div class="will" role="status"><h3>What this will do</h3><ul>${said.map((line) => html`<li key=${line}>${line}</li>`)}</ul></div>`;
+  return html`<div class="will" role="status"><b>What this will do</b><ul>${said.map((line) => html`<li key=${line}>${line}</li>`)}</ul></div>`;
 }

@@ -29,10 +29,12 @@ function Fitness({ standing }) {
   const shown = fit ? "fit" : mark === "tagged" ? "tagged" : round ? "due" : startUp || stopped ? "stop" : "resting";
   const word = fit ? "Fit to start" : startUp || stopped ? "Not fit to start" : "No start-up round";
   const last = startUp && doc.rounds[startUp.checklist.id];
+  const [tag] = Object.keys(doc.tags);
   return html`<${Section} area="fit"><div class="fitness"><${StateMark} mark=${shown} word=${word} size=${34} />${(startUp || stopped) && html`<p>${why}</p>`}
       ${last && html`<p class="soft">Last start-up round ${sayWhen(last.at, { zone: calendar.value.zone, now: world.value.now })}, ${initialsOf(last.by)}: ${last.outcome}.</p>`}</div>
     <div class="row">${round && startUp && html`<${ButtonLink} href=${`#/round/${machine.id}/${startUp.checklist.id}`}>Start the round<//>`}
-      <${ButtonLink} line href=${`#/tag/${machine.id}`}>Put a tag on<//><${ButtonLink} line href=${`#/finding/${machine.id}`}>Something is wrong<//></div><//>`;
+      ${tag && html`<${ButtonLink} href=${`#/tag/${machine.id}/${tag}`}>Take the tag off<//>`}
+      <${ButtonLink} line href=${`#/tag/${machine.id}`}>${tag ? "Put another tag on" : "Put a tag on"}<//><${ButtonLink} line href=${`#/finding/${machine.id}`}>Something is wrong<//></div><//>`;
 }
 
 /** Tags, findings and what wants doing, each a way in. @param {{ standing: Standing }} props */
@@ -101,7 +103,7 @@ function Parts({ machine, doc }) {
     const hint = partHint(machine.id, part.id);
     return html`<li key=${part.id}><a href=${`#/wearing/${machine.id}/${part.id}`}><b>${part.name}</b>
       <span class="soft">${fitted?.minutes !== undefined ? html`<span class="num">${figure(fitted.minutes, 1)}</span> min cut`
-        : life ? html`<span class="num">${figure(life.lived, 1)}</span> ${life.unit}${life.past.length > 0 ? html`, the last lived <span class="num">${figure(life.past[0], 1)}</span>` : ""}`
+        : life ? html`<span class="num">${figure(life.lived, 1)}</span> ${life.unit}${life.past.length > 0 ? html`, the last lived <span class="num">${figure(life.past[0], 1)}</span> ${life.unit}` : ""}`
         : fitted?.at ? `fitted ${sayDay(dayOf(fitted.at, zone), today)}` : "no change recorded yet"}</span>${hint && html`<span class="part-hint">${hint}</span>`}</a></li>`;
   })}</ul><//>`;
 }
@@ -114,7 +116,7 @@ function Fluids({ machine, doc }) {
     const judged = last && fluid.band ? judgeReading(fluid.band, last.value) : null;
     const added = doc.fluids[fluid.id]?.added ?? 0;
     return html`<li key=${fluid.id}><a href=${`#/coolant/${machine.id}/${fluid.id}`}><b>${fluid.name}</b>
-      <span class="soft">holds <span class="num">${figure(fluid.capacity)}</span> ${fluid.unit}${added > 0 ? html`, <span class="num">${figure(added)}</span> added since the change` : ""}</span></a>
+      <span class="soft">holds <span class="num">${figure(fluid.capacity)}</span> ${fluid.unit}${added > 0 ? html`, <span class="num">${figure(added)}</span> ${fluid.unit} added since the change` : ""}</span></a>
       ${last && fluid.band && html`<p><span class="num">${figure(last.value)}</span> ${last.unit}, ${judged?.word}</p><${BandStrip} band=${fluid.band} value=${last.value} unit=${last.unit ?? ""} word=${judged?.word} />`}</li>`;
   })}</ul><//>`;
 }

@@ -6,12 +6,13 @@ import { UNKNOWN, nameOf } from "./names.js";
 
 /** @typedef {(body: any) => string} Say */
 
-const ENDS = /** @type {Record<string, string>} */ ({ fit: "fit to start", "not fit": "must not start", done: "done" });
+const ENDS = /** @type {Record<string, string>} */ ({ fit: "fit to start", "not fit": "not fit to start", done: "done" });
 
 /** @type {Say} */
 function sayRound(body) {
-  const bad = body.checks.filter((/** @type {any} */ check) => check.answer === "not ok").length;
-  return `${nameOf(body.checklist)}: ${ENDS[body.outcome] ?? body.outcome}, ${body.checks.length} checks, ${bad} not ok`;
+  const [bad, passed] = ["not ok", "n/a"].map((answer) => body.checks.filter((/** @type {any} */ check) => check.answer === answer).length);
+  const found = bad ? `${bad} not ok` : passed ? `${passed} not applicable` : "all ok";
+  return `${nameOf(body.checklist)}: ${ENDS[body.outcome] ?? body.outcome}, ${body.checks.length} checks, ${found}${body.typed_in ? ", typed in from paper" : ""}`;
 }
 
 /** @type {Say} */
@@ -44,7 +45,7 @@ function sayMeasured(body) {
 /** @type {Record<string, Say>} */
 const SAYS = {
   "round.done": sayRound,
-  "reading.taken": (b) => `${b.quantity.replace(/[._]/g, " ")} ${figure(b.value, 3)} ${b.unit}`.trim(),
+  "reading.taken": (b) => `${capital(b.quantity.replace(/[._]/g, " "))} ${figure(b.value)} ${b.unit}`.trim(),
   "meter.read": (b) => `${nameOf(b.meter)} read ${figure(b.value)}${b.replaced ? " (new counter)" : ""}`,
   "meter.added": (b) => `${nameOf(b.meter)} +${figure(b.amount)}`,
   "batch.run": sayBatch,
@@ -64,7 +65,7 @@ const SAYS = {
   "hazard.closed": (b) => `Hazard settled: ${b.done}`,
   "exposure.measured": sayMeasured,
   "air.checked": (b) => `${capital(b.check)}${b.place ? ` at ${b.place}` : ""} ${figure(b.value, 3)} ${b.unit}${b.commissioning ? ", commissioning" : ""}`,
-  "purge.run": (b) => `Purged ${figure(b.seconds, 0)} s of ${figure(b.needed, 0)} s${b.seconds < b.needed ? ", cut short" : ""}`,
+  "purge.run": (b) => (b.seconds < b.needed ? `Purged ${figure(b.seconds, 0)} s of ${figure(b.needed, 0)} s, cut short` : `Purged ${figure(b.seconds, 0)} s, ${figure(b.needed, 0)} s were needed`),
   "chips.collected": (b) => `${b.alloy} ${b.dust ? "dust" : "chips"}: ${figure(b.weight)} ${b.unit} to ${b.to}, ${b.container}`,
   "ppe.checked": (b) => `${nameOf(b.person)}, ${b.what || `${b.kind} protection`} ${b.result}${b.hours ? ` after ${figure(b.hours)} h` : ""}${b.note ? `: ${b.note}` : ""}`,
   "fit.tested": (b) => `Fit test, ${nameOf(b.person)}, ${b.respirator}: ${b.result === "pass" ? `passed, until ${b.expires}` : "failed"}`,

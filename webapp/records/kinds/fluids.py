@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from webapp.core.numbers import say
 from webapp.records.fields import Body, Number, Ref, Text
 from webapp.records.kinds.base import Kind, Name, kind
 from webapp.records.state import Doc, Effective, r6, totals
@@ -40,7 +41,7 @@ class FluidAdded(Kind):
         fluid["added_at"] = entry.at
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
-        return f"{name(body['fluid'])}: {body['amount']:g} {body['unit']} added"
+        return f"{name(body['fluid'])}: {say(body['amount'])} {body['unit']} added"
 
 
 @kind

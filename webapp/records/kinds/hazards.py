@@ -288,8 +288,9 @@ class PurgeRun(Kind):
         doc["purge"] = {"at": entry.at, "by": entry.by, "seconds": body["seconds"], "needed": body["needed"]}
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
-        short = ", cut short" if body["seconds"] < body["needed"] else ""
-        return f"Purged {body['seconds']:g} s of {body['needed']:g} s{short}"
+        if body["seconds"] < body["needed"]:
+            return f"Purged {body['seconds']:g} s of {body['needed']:g} s, cut short"
+        return f"Purged {body['seconds']:g} s, {body['needed']:g} s were needed"
 
 
 @kind

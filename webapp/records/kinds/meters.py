@@ -6,6 +6,7 @@ from typing import Any
 
 from marshmallow import ValidationError, validate, validates_schema
 
+from webapp.core.numbers import say
 from webapp.records.faults import said
 from webapp.records.fields import Amounts, Body, Flag, Number, Ref, Text, Whole
 from webapp.records.kinds.base import Kind, Name, kind
@@ -41,7 +42,7 @@ class MeterRead(Kind):
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
         new = " (new counter)" if body.get("replaced") else ""
-        return f"{name(body['meter'])} read {body['value']:g}{new}"
+        return f"{name(body['meter'])} read {say(body['value'])}{new}"
 
 
 @kind
@@ -58,7 +59,7 @@ class MeterAdded(Kind):
         add_to_meter(doc, entry.body["meter"], entry.body["amount"], entry.at)
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
-        return f"{name(body['meter'])} +{body['amount']:g}"
+        return f"{name(body['meter'])} +{say(body['amount'])}"
 
 
 class BatchBody(Body):
@@ -107,7 +108,7 @@ class BatchRun(Kind):
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
         what = body.get("what") or body.get("alloy") or "batch"
-        adds = ", ".join(f"{name(meter)} +{amount:g}" for meter, amount in sorted(body["adds"].items()))
+        adds = ", ".join(f"{name(meter)} +{say(amount)}" for meter, amount in sorted(body["adds"].items()))
         return f"{what}: {adds}"
 
 
@@ -135,4 +136,5 @@ class ReadingTaken(Kind):
         keep_reading(doc, body["quantity"], row)
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
-        return f"{body['quantity'].replace('.', ' ')} {body['value']:g} {body['unit']}".strip()
+        what = body["quantity"].replace(".", " ").replace("_", " ").capitalize()
+        return f"{what} {say(body['value'])} {body['unit']}".strip()

@@ -6,6 +6,7 @@ from typing import Any
 
 from marshmallow import fields
 
+from webapp.core.numbers import say
 from webapp.records.fields import Body, Number, Ref, Text, one_of
 from webapp.records.kinds.base import Kind, Name, kind
 from webapp.records.state import Doc, Effective, newest_first, r6, totals
@@ -101,4 +102,4 @@ class StockCounted(Kind):
         self.fold(doc, entry)
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
-        return f"{name(body['item'])}: {body['count']:g} in the drawer"
+        return f"{name(body['item'])}: {say(body['count'])} in the drawer"

@@ -83,10 +83,12 @@ class RoundDone(Kind):
             _keep_answer(doc, answers, check, entry)
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
-        bad = sum(check["answer"] == "not ok" for check in body["checks"])
+        answers = [check["answer"] for check in body["checks"]]
+        bad, passed = answers.count("not ok"), answers.count("n/a")
+        found = f"{bad} not ok" if bad else f"{passed} not applicable" if passed else "all ok"
         end = {"fit": "fit to start", "not fit": "not fit to start", "done": "done"}[body["outcome"]]
         typed = ", typed in from paper" if body.get("typed_in") else ""
-        return f"{name(body['checklist'])}: {end}, {len(body['checks'])} checks, {bad} not ok{typed}"
+        return f"{name(body['checklist'])}: {end}, {len(answers)} checks, {found}{typed}"
 
 
 def _keep_answer(doc: Doc, answers: Doc, check: Doc, entry: Effective) -> None:

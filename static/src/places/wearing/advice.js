@@ -51,7 +51,7 @@ export function Trend({ found: { trend, listed } }) {
       chance alone is at least as lopsided that way ${figure(trend.chance * 100, 0)} times in a hundred.</p><//>`;
 }
 
-const GROUPS = [["by_grade", "By maker's grade"], ["by_material", "By what it cut"], ["by_edge", "New and re-ground"]];
+const GROUPS = [["by_grade", "By maker's grade"], ["by_material", "By alloy"], ["by_edge", "New and re-ground"]];
 
 /** @param {{ found: any }} props */
 export function Groups({ found }) {
@@ -66,7 +66,7 @@ export function Groups({ found }) {
 function Compared({ studies, unit, level }) {
   const { rows, top } = groupsOf(studies, unit);
   return html`<div class="group-axis soft" aria-hidden="true"><span>0</span><span>${rough(top)} ${unit}</span></div>
-    <ul class="ahead">${rows.map(({ name, said, typical, start, width, mark, sure }) => html`<li key=${name}><p class="group-head"><b>${name}</b><span><span class="num">${typical}</span> ${unit}</span></p>
+    <ul class="ahead">${rows.map(({ name, said, typical, start, width, mark, sure }) => html`<li key=${name}><p class="group-head"><b>${name}</b><span class="num">${typical}</span></p>
       <span class="ahead-track" aria-hidden="true">${sure && html`<i class="ahead-range" style=${`left:${start}%;width:${width}%`} />`}${mark !== null && html`<i class=${sure ? "ahead-likely" : "ahead-date"} style=${`left:${mark}%`} />`}</span>
       <p class="ahead-rests soft">${said}</p></li>`)}</ul>
     <p class="soft">The stroke is the age that half of them reach by their curve, the bar its range at ${Math.round(level * 100)} %; a diamond is the

@@ -100,7 +100,7 @@ export function sayListed({ ended, failed, early }) {
 
 /** What is known of one life beyond its length. @param {Partial<Life>} life */
 export function notesOf({ grade, material, edge, tool, stick_out }) {
-  return [tool && `tool ${tool}`, grade, material && `cut ${material === "mixed" ? "several alloys" : material}`, edge, stick_out && `stick-out ${figure(stick_out.value, 3)} ${stick_out.unit}`].filter(Boolean).join(", ");
+  return [tool && `tool ${tool}`, grade, material && (material === "mixed" ? "several alloys" : `mostly ${material}`), edge, stick_out && `stick-out ${figure(stick_out.value, 3)} ${stick_out.unit}`].filter(Boolean).join(", ");
 }
 
 /** What the drawer lasts, with its range. @param {{ dates: (string | null)[] } | null} lasts @param {string} today */
@@ -126,10 +126,10 @@ export function groupsOf(studies, unit) {
   const place = (/** @type {number} */ value) => Math.round(Math.min(value / top, 1) * 10_000) / 100;
   const rows = all.map(({ name, study: { listed, fit }, middle, range }) => {
     const [start, end] = [place(range?.[0] ?? 0), place(range?.[1] ?? top)];
-    const counts = `${figure(listed.ended)} ended, ${figure(listed.failed)} of them worn or broken`;
+    const counts = listed.ended ? `${figure(listed.ended)} ended, ${figure(listed.failed)} of them worn or broken` : "none ended yet";
     return {
       name: name === "mixed" ? "several alloys" : name, said: fit ? `${counts}; B10 ${withRange(fit.b10, fit.b10_range)} ${unit}` : `${counts}: too few for a range`,
-      typical: middle === null ? "none ended" : range ? withRange(middle, range) : rough(middle),
+      typical: middle === null ? "none ended" : `${range ? withRange(middle, range) : rough(middle)} ${unit}`,
       start, width: range ? Math.round((end - start) * 100) / 100 : 0, mark: middle === null ? null : place(middle), sure: range !== null,
     };
   });
