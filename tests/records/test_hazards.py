@@ -172,3 +172,16 @@ def test_the_record_lists_them_with_names(shop: Shop) -> None:
     )
     (row,) = shop.get("/records", kind="training.signed").get_json()["entries"]
     assert row["line"] == "Bo Lind signed off: Band saw"
+
+
+def test_an_own_alloy_is_said_by_its_name_and_the_librarys_by_its_key() -> None:
+    own = "01900000-0000-7000-8000-00000000000a"
+    names = {own: "Odd rod", "m": "Belt"}
+    batch, chips = {"adds": {"m": 3}}, {"weight": 4, "unit": "lb", "to": "scrap", "container": "drum 2"}
+    for alloy, said in ((own, "Odd rod"), ("C36000", "C36000")):
+        assert KINDS["batch.run"].summary(batch | {"alloy": alloy}, names.__getitem__) == f"{said}: Belt +3"
+        assert (
+            KINDS["chips.collected"].summary(chips | {"alloy": alloy}, names.__getitem__).startswith(f"{said} chips: ")
+        )
+        assert f"dry sand {said}: haze" in KINDS["hazard.noted"].summary(HAZE | {"alloy": alloy}, names.__getitem__)
+    assert KINDS["batch.run"].summary(batch, names.__getitem__) == "batch: Belt +3"

@@ -17,14 +17,16 @@ from tests.cli.conftest import Run
 from tests.conftest import Shop
 from tests.problem import assert_problem
 from tests.reports.conftest import Told, plated, read, structure, words
-from webapp.database import db
+from webapp.database import db, writing
 from webapp.library import DEFERENCE
 from webapp.library.alloys import alloys
 from webapp.library.media import media
+from webapp.library.own import own_alloy
 from webapp.records.faults import Refused
-from webapp.reports.cards import cards_for, write_cards
+from webapp.reports.cards import cards_for, own_alloys, write_cards
 from webapp.reports.labels import Label, layout, write_labels
 from webapp.reports.sheets import write_sheets
+from webapp.setup import definitions
 
 BASE = "https://shop-pc.local:8443"
 MM = 72 / 25.4
@@ -153,7 +155,7 @@ def test_sheets_that_cannot_be_are_refused(more: dict[str, Any], field: str, sho
 
 def test_every_alloy_and_medium_has_a_card() -> None:
     out, on = io.BytesIO(), date(2026, 11, 25)
-    wanted = cards_for([*alloys()], [*media()], "dry_sand")
+    wanted = cards_for([*alloys()], [*media()], "dry_sand", {})
     pages = write_cards(out, wanted, ["us_osha"], "Quill Metal", "A4", on, 0)
     reader = read(out.getvalue())
     assert pages == len(reader.pages)
@@ -172,7 +174,7 @@ def test_a_card_says_the_signal_word_the_controls_and_the_limits_with_sources() 
     """Lead in air: 50 ug/m3 over 8 h by 29 CFR 1910.1025(c)(1), action level 30 by (b)."""
     out = io.BytesIO()
     write_cards(
-        out, cards_for(["C36000"], ["silica_sand"], "dry_sand"), ["us_osha"], "Quill", "A4", date(2026, 11, 25), 0
+        out, cards_for(["C36000"], ["silica_sand"], "dry_sand", {}), ["us_osha"], "Quill", "A4", date(2026, 11, 25), 0
     )
     face, back, sand = (" ".join(page.extract_text().split()) for page in read(out.getvalue()).pages)
     assert "DANGER" in face and "Lead in the dust" in face and "Wear:" in face and f"{DEFERENCE}" in face
@@ -188,11 +190,33 @@ def test_a_card_says_the_signal_word_the_controls_and_the_limits_with_sources() 
 )  # fmt: skip
 def test_cards_that_cannot_be_are_refused(alloy: list[str], medium: list[str], process: str, field: str) -> None:
     with pytest.raises(Refused) as refused:
-        cards_for(alloy, medium, process)
+        cards_for(alloy, medium, process, {})
     assert refused.value.faults[0].field == field
 
 
 # Over HTTP and by command
+
+
+def test_a_card_of_an_own_alloy_by_id_and_by_name(told: Told) -> None:
+    """Like a leaded brass by its card, with beryllium by its certificate: the stop is on the card."""
+    shop = told[0]
+    with shop.app.app_context(), writing() as session:
+        made = definitions.create(session, "alloy", ODD, shop.owner)
+        assert [one.alloy for one in cards_for(["odd rod"], [], "dry_sand", own_alloys(session))] == [own_alloy(made)]
+    answer = shop.get("/reports/cards", alloys=made["id"])
+    text = " ".join(words(read(answer.data)).split())
+    assert "Odd rod: dry sanding" in text and "STOP" in text and "set-up for beryllium" in text
+    assert "They do not cover what C36000 does not have: Beryllium." in text
+    assert "The certificate does not name: Lead. Taken as C36000 permits." in text
+    assert "Mill certificate T 2207: the rod mill's own" in text
+    assert_problem(shop.get("/reports/cards", alloys="Odder rod"), 422, "alloys")
+
+
+ODD = {
+    "name": "Odd rod", "base": "Cu", "like": "C36000",
+    "composition": [{"element": "Zn", "percent": 36}, {"element": "Be", "percent": 0.4}],
+    "certificate": {"number": "T 2207", "source": "the rod mill's own", "dated": "2026-03-02"},
+}  # fmt: skip
 
 
 def test_small_papers_over_http(told: Told) -> None:

@@ -19,7 +19,7 @@ from webapp.records.faults import Fault
 from webapp.records.fields import Count, Flag, Id, Text, is_uuid
 from webapp.reports import codes, setup_sheets
 from webapp.reports.binder import known_machines
-from webapp.reports.cards import cards_for, write_cards
+from webapp.reports.cards import cards_for, own_alloys, write_cards
 from webapp.reports.entries import span_of
 from webapp.reports.exposures import authorities_of
 from webapp.reports.finding import machines_named
@@ -284,7 +284,7 @@ def cards(asked: dict[str, Any]) -> Response:
     """Hazard cards for the wall."""
     shop, now = _shop(), now_ms()
     alloys, media = ([key.strip() for key in asked[name].split(",") if key.strip()] for name in ("alloys", "media"))
-    wanted = cards_for(alloys, media, asked["process"])
+    wanted = cards_for(alloys, media, asked["process"], own_alloys(db.session()))
     size, on = "A4" if shop["units"] == "metric" else "Letter", shop_date(now, shop["time_zone"])
     authorities = authorities_of(shop)
     return _sent(

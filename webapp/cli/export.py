@@ -16,7 +16,7 @@ from webapp.database import db
 from webapp.records.faults import Refused
 from webapp.reports import codes, setup_sheets
 from webapp.reports.binder import write_binder
-from webapp.reports.cards import cards_for, write_cards
+from webapp.reports.cards import cards_for, own_alloys, write_cards
 from webapp.reports.entries import span_of
 from webapp.reports.exposures import authorities_of
 from webapp.reports.finding import machines_named
@@ -172,7 +172,13 @@ def labels(
 
 @export.command()
 @_FILE
-@click.option("--alloy", "alloy_keys", multiple=True, metavar="KEY", help="An alloy of the library, such as C36000.")
+@click.option(
+    "--alloy",
+    "alloy_keys",
+    multiple=True,
+    metavar="KEY",
+    help="An alloy of the library, such as C36000, or one of the shop's own by its name.",
+)
 @click.option("--medium", "medium_keys", multiple=True, metavar="KEY", help="A blasting medium, such as glass_bead.")
 @click.option(
     "--process", default="dry_sand", show_default=True, metavar="KEY", help="The work an alloy's card is for."
@@ -184,7 +190,7 @@ def cards(
     """Print hazard cards for the wall to FILE, a PDF: cautions and controls in front, limits and sources behind."""
     with opened(settings), _told():
         shop, now = require_shop(db.session()), now_ms()
-        wanted = cards_for(alloy_keys, medium_keys, process)
+        wanted = cards_for(alloy_keys, medium_keys, process, own_alloys(db.session()))
         size = "A4" if shop["units"] == "metric" else "Letter"
         with written(file) as out:
             on = shop_date(now, shop["time_zone"])

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import IO, Any
+
+from sqlalchemy.orm import Session
 
 from webapp.core.alloys import Alloy, mattering
 from webapp.core.hazards import Demands, describe, judge
@@ -18,11 +20,13 @@ from webapp.library.alloys import alloys, elements
 from webapp.library.hazards import processes, rules
 from webapp.library.limits import authorities, substances
 from webapp.library.media import Medium, media
+from webapp.library.own import own_alloy
 from webapp.records.faults import Fault, Refused
 from webapp.reports.entries import air_unit, figure
 from webapp.reports.exposures import LIMIT_KINDS
 from webapp.reports.flow import Column, Paper, wrap
 from webapp.reports.pdf import Pdf
+from webapp.setup import definitions
 
 TIERS = {
     "eliminate": "Do without it", "substitute": "Take something else", "enclose": "Enclose and exhaust",
@@ -32,27 +36,37 @@ TIERS = {
 
 @dataclass(frozen=True)
 class Card:
-    """One card: an alloy or a medium by its key, and the work it is for."""
+    """One card: an alloy, or a medium by its key, and the work it is for."""
 
     process: str
-    alloy: str | None = None
+    alloy: Alloy | None = None
     medium: str | None = None
 
 
-def cards_for(alloy_keys: Sequence[str], medium_keys: Sequence[str], process: str) -> list[Card]:
-    """The cards asked for. Raises Refused naming `alloys`, `media` or `process`."""
+def own_alloys(session: Session) -> dict[str, Alloy]:
+    """The shop's own alloys in use: by id, and by name in lower case."""
+    found = [own_alloy(row) for row in definitions.list_all(session, "alloy") if not row["retired"]]
+    return {one.name.lower(): one for one in found} | {one.key: one for one in found}
+
+
+def cards_for(
+    alloy_keys: Sequence[str], medium_keys: Sequence[str], process: str, own: Mapping[str, Alloy]
+) -> list[Card]:
+    """The cards asked for; `own`: of `own_alloys`. Raises Refused naming `alloys`, `media` or `process`."""
     faults = []
-    for field, wanted, known in (("alloys", alloy_keys, alloys()), ("media", medium_keys, media())):
-        for key in wanted:
-            if key not in known:
-                faults.append(Fault(field, f"names {key}, not in the library", f"use: {', '.join(known)}"))
+    metals = [alloys().get(key) or own.get(key) or own.get(key.lower()) for key in alloy_keys]
+    for key in (key for key, metal in zip(alloy_keys, metals, strict=True) if metal is None):
+        mend = f"use: {', '.join((*alloys(), *dict.fromkeys(one.name for one in own.values())))}"
+        faults.append(Fault("alloys", f"names {key}, neither in the library nor the shop's own", mend))
+    for key in (key for key in medium_keys if key not in media()):
+        faults.append(Fault("media", f"names {key}, not in the library", f"use: {', '.join(media())}"))
     if process not in processes():
         faults.append(Fault("process", f"is «{process}», not in the library", f"use: {', '.join(processes())}"))
     if not alloy_keys and not medium_keys:
         faults.append(Fault("alloys", "name nothing, and so do the media", "name an alloy or a medium by its key"))
     if faults:
         raise Refused(*faults)
-    return [Card(process, alloy=key) for key in alloy_keys] + [Card("blast", medium=key) for key in medium_keys]
+    return [Card(process, alloy=one) for one in metals] + [Card("blast", medium=key) for key in medium_keys]
 
 
 def write_cards(
@@ -66,7 +80,7 @@ def write_cards(
         pdf.push("Sect")
         paper.new_page()
         if card.alloy is not None:
-            _alloy(paper, alloys()[card.alloy], card.process, chosen, on)
+            _alloy(paper, card.alloy, card.process, chosen, on)
         elif card.medium is not None:
             _medium(paper, media()[card.medium])
         paper.y += 2
@@ -92,6 +106,7 @@ def _alloy(paper: Paper, alloy: Alloy, process: str, chosen: Sequence[str], on: 
     paper.heading(2, "Chips, dust and scrap", listed=False)
     for word, behaviour in (("Chips", alloy.chips), ("Dust", alloy.dust), ("Scrap", alloy.scrap)):
         paper.text(f"{word}: {behaviour.text}", 9.8, after=0.6)
+    _like(paper, alloy)
     paper.text(DEFERENCE, 10.5, bold=True)
     # The back of the card: figures and where they come from.
     paper.new_page()
@@ -103,6 +118,20 @@ def _alloy(paper: Paper, alloy: Alloy, process: str, chosen: Sequence[str], on: 
     else:
         paper.text("The library names nothing to measure at this work.", 10)
     _sources(paper, cited + [element.source.said() for element, _ in matter])
+
+
+def _like(paper: Paper, alloy: Alloy) -> None:
+    """Of an own alloy: whose words on chips and dust these are, and what they do not cover."""
+    like = alloys().get(alloy.like or "")
+    if like is None:
+        return
+    paper.text(f"These are the words for {like.key} {like.name}, which it is handled like.", 9.8, after=0.6)
+    beyond, assumed = (", ".join(elements()[one].name for one in of) for of in (alloy.beyond, alloy.assumed))
+    if beyond:
+        paper.text(f"They do not cover what {like.key} does not have: {beyond}.", 9.8, bold=True, after=0.6)
+    if assumed:
+        said = f"The certificate does not name: {assumed}. Taken as {like.key} permits."
+        paper.text(said, 9.8, bold=True, after=0.6)
 
 
 def _cautions(paper: Paper, asked: Demands) -> None:

@@ -10,6 +10,7 @@ from webapp.core.instants import shop_date
 from webapp.core.limits import Limit
 from webapp.core.problems import HygieneError, LimitError
 from webapp.library.limits import authorities, limits_for, substances
+from webapp.records.kinds.base import alloy_said
 from webapp.reports.book import Book
 from webapp.reports.entries import Told, air_unit, figure
 
@@ -37,7 +38,8 @@ def measured(book: Book, told: Told) -> None:
     form = f", {body['form']}" if body.get("form") else ""
     paper.heading(3, f"{name}{form}: {where}")
     rows = [("Logged", f"{book.when(told.ms)}, {book.names(told.by)}, at {book.where(told.machine)}")]
-    rows += [(label, str(body[key])) for label, key in _FACTS if body.get(key)]
+    said = body | ({"alloy": alloy_said(body["alloy"], book.names)} if body.get("alloy") else {})
+    rows += [(label, str(said[key])) for label, key in _FACTS if said.get(key)]
     rows.append(("Shift", f"{figure(body['shift_hours'])} h"))
     for word, mending in (("VOIDED", told.voided), ("Amended", told.amended)):
         if mending:

@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 
 from webapp.core.instants import instant_text
 from webapp.records.append import head
-from webapp.records.fields import Ref
+from webapp.records.fields import Ref, is_uuid
 from webapp.records.kinds import KINDS
 from webapp.reports.entries import Names, Reader, Span, Told, when
 from webapp.reports.spreadsheets import Sheet
@@ -39,6 +39,8 @@ class _Column:
     path: tuple[str, ...]
     name: bool = False
     """Whether the cell is the name of what the id in the body stands for."""
+    maybe: bool = False
+    """Whether the body may hold a word as well: an alloy of the library stands by its own key."""
 
 
 @dataclass
@@ -88,6 +90,8 @@ def _place(found: _Layout, path: tuple[str, ...], about: fields.Field[Any], own_
         found.columns.append(_Column(header(path, own_unit, found.meter), path))
         if isinstance(about, Ref):
             found.columns.append(_Column(f"{'.'.join(path)} name", path, name=True))
+        if name == "alloy":
+            found.columns.append(_Column("alloy name", path, name=True, maybe=True))
 
 
 def header(path: tuple[str, ...], own_unit: bool, meter: bool = False) -> str:
@@ -161,7 +165,7 @@ def _cell(body: dict[str, Any], column: _Column, names: Names) -> Any:
     for step in column.path:
         value = value.get(step) if isinstance(value, dict) else None
     if column.name:
-        return names(value)
+        return names(value) if not column.maybe or is_uuid(value) else value
     if isinstance(value, list | dict):
         return json.dumps(value, ensure_ascii=False)
     return value

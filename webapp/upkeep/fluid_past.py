@@ -12,6 +12,7 @@ from typing import Any
 from sqlalchemy.orm import Session
 
 from webapp.records.state import Doc, Effective, add_to_meter, empty_doc, read_meter
+from webapp.setup import definitions
 from webapp.upkeep.recent import entries
 
 WINDOW_DAYS = 26 * 7
@@ -77,7 +78,10 @@ def collect(session: Session, machine: dict[str, Any], quantities: dict[str, str
 
     `quantities`: what each check (by id) tells of; an answer that does not name it is filed under it all the same.
     """
-    return gather(machine, quantities, _entries(session, machine["id"], now_ms))
+    past = gather(machine, quantities, _entries(session, machine["id"], now_ms))
+    own = {row["id"]: str(row["base"]) for row in definitions.list_all(session, "alloy")}
+    past.alloys = [(ms, "copper" if own.get(alloy) == "Cu" else own.get(alloy, alloy)) for ms, alloy in past.alloys]
+    return past
 
 
 def gather(machine: dict[str, Any], quantities: dict[str, str], entries: Iterable[tuple[int, Effective]]) -> FluidPast:

@@ -20,6 +20,7 @@ from webapp.records.folding import BEGINNING, Order, apply, subject_entries
 from webapp.records.kinds.parts import FITTED_NOTES, LIVES_KEPT
 from webapp.records.models import Checkpoint
 from webapp.records.state import Doc, empty_doc
+from webapp.setup import definitions
 from webapp.upkeep.recent import entries
 
 DAY_MS = 86_400_000
@@ -66,11 +67,14 @@ class Batch:
 def batches_since(session: Session, begin_ms: int) -> dict[str, list[Batch]]:
     """Batches that name an alloy, by machine, in order; mended ones as they count now."""
     found: dict[str, list[Batch]] = {}
+    own = {row["id"]: str(row["name"]) for row in definitions.list_all(session, "alloy")}
     for ms, entry in entries(session, ("batch.run",), begin_ms):
         body = entry.body
         if entry.machine and body.get("alloy"):
             minutes = {part: each * body["loads"] for part, each in (body.get("cutters") or {}).items()}
-            found.setdefault(entry.machine, []).append(Batch(ms, body["alloy"], body["adds"], minutes))
+            found.setdefault(entry.machine, []).append(
+                Batch(ms, own.get(body["alloy"], body["alloy"]), body["adds"], minutes)
+            )
     return found
 
 

@@ -8,11 +8,16 @@ from typing import Any, ClassVar
 from marshmallow import Schema
 from marshmallow.fields import List, Nested
 
-from webapp.records.fields import Body, Ref
+from webapp.records.fields import Body, Ref, is_uuid
 from webapp.records.state import Doc, Effective
 
 Name = Callable[[str], str]
 """Gives the name of anything defined, by its id."""
+
+
+def alloy_said(alloy: str, name: Name) -> str:
+    """An alloy of the shop's own by its name, for an entry has its id; one of the library as the entry has it."""
+    return name(alloy) if is_uuid(alloy) else alloy
 
 
 class Kind:

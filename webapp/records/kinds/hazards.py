@@ -8,7 +8,7 @@ from marshmallow import ValidationError, fields, validate, validates_schema
 
 from webapp.records.faults import said
 from webapp.records.fields import Body, Day, Flag, Id, Number, PhotoHash, Ref, Text, Whole, one_of
-from webapp.records.kinds.base import Kind, Name, kind
+from webapp.records.kinds.base import Kind, Name, alloy_said, kind
 from webapp.records.kinds.meters import keep_reading
 from webapp.records.state import Doc, Effective, close, newest_first, open_unless_settled, r6
 
@@ -101,6 +101,8 @@ class HazardNoted(Kind):
         kept: Doc = {name: body.get(name) for name in ("alloy", "medium", "minutes", "text", "risk")}
         kept |= {name: body.get(name) or [] for name in ("controls", "seen", "exposed")}
         kept |= {name: body.get(name) or False for name in ("near_miss", "first_aid")}
+        if body.get("photo"):
+            kept["photo"] = body["photo"]
         row = {"at": entry.at, "by": entry.by, "process": body["process"]} | kept
         open_unless_settled(doc, "hazards", entry.id, row)
 
@@ -108,7 +110,7 @@ class HazardNoted(Kind):
         what = body.get("text") or ", ".join(body.get("seen") or ())
         kinds = (("near_miss", "near miss"), ("first_aid", "first aid"))
         marks = ", ".join(word for key, word in kinds if body.get(key))
-        work = " ".join(part for part in (body["process"].replace("_", " "), body.get("alloy")) if part)
+        work = f"{body['process'].replace('_', ' ')} {alloy_said(body.get('alloy') or '', name)}".strip()
         return f"Hazard{f' ({marks})' if marks else ''}, {work}: {what}"
 
 
@@ -332,4 +334,5 @@ class ChipsCollected(Kind):
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
         what = "dust" if body.get("dust") else "chips"
-        return f"{body['alloy']} {what}: {body['weight']:g} {body['unit']} to {body['to']}, {body['container']}"
+        weight = f"{body['weight']:g} {body['unit']}"
+        return f"{alloy_said(body['alloy'], name)} {what}: {weight} to {body['to']}, {body['container']}"

@@ -9,7 +9,7 @@ from marshmallow import ValidationError, validate, validates_schema
 from webapp.core.numbers import say
 from webapp.records.faults import said
 from webapp.records.fields import Amounts, Body, Flag, Number, Ref, Text, Whole
-from webapp.records.kinds.base import Kind, Name, kind
+from webapp.records.kinds.base import Kind, Name, alloy_said, kind
 from webapp.records.kinds.parts import add_cut_minutes
 from webapp.records.state import Doc, Effective, add_to_meter, meter_of, newest_first, read_meter
 
@@ -107,7 +107,7 @@ class BatchRun(Kind):
             add_cut_minutes(doc, entry.body["cutters"], entry.body["loads"])
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
-        what = body.get("what") or body.get("alloy") or "batch"
+        what = body.get("what") or alloy_said(body.get("alloy") or "batch", name)
         adds = ", ".join(f"{name(meter)} +{say(amount)}" for meter, amount in sorted(body["adds"].items()))
         return f"{what}: {adds}"
 
