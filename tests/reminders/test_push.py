@@ -266,6 +266,8 @@ def test_signing_up_again_takes_the_place_of_what_was(office: Office, service: S
     first = sign_up(office, service)
     answer = post(office, "/reminders/subscriptions", service.browser("phone").subscription(member))
     assert answer.get_json()["id"] == first
+    anew = post(office, "/reminders/subscriptions", service.browser("phone-anew").subscription(member))
+    assert anew.get_json()["id"] == first, "one browser is signed up once"
     (row,) = office.shop.get("/reminders/channels").get_json()["push"]["subscriptions"]
     assert row["person"] == member
     gone = f"/api/v1/reminders/subscriptions/{first}"

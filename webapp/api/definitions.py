@@ -23,7 +23,7 @@ from webapp.setup.standing import stand
 blueprint = Blueprint("definitions", __name__, url_prefix="/api/v1", description="What people define")
 
 _DEFINITION = {"required": True, "content": {"application/json": {"schema": ANY_BODY}}}
-_IF_MATCH = {
+IF_MATCH = {
     "in": "header",
     "name": "If-Match",
     "required": True,
@@ -52,7 +52,8 @@ def _found(type_: str, id_: str) -> dict[str, Any]:
     return row
 
 
-def _tagged(row: dict[str, Any], status: int = 200) -> Response:
+def tagged(row: dict[str, Any], status: int = 200) -> Response:
+    """A definition; its ETag is its revision."""
     response = jsonify(row)
     response.status_code = status
     response.set_etag(str(row["revision"]))
@@ -64,7 +65,8 @@ def _body() -> dict[str, Any]:
     return {key: value for key, value in sent.items() if key not in ("id", "revision", "retired", "dates", "type")}
 
 
-def _read_revision() -> int:
+def read_revision() -> int:
+    """The revision that the request was made from, by its If-Match."""
     tag = request.headers.get("If-Match", "").strip()
     number = tag.removeprefix("W/").strip('"').removesuffix(":gzip")  # compressing marks the tag of what it sends
     if not re.fullmatch(r"[0-9]{1,9}", number):
@@ -90,7 +92,7 @@ def create_definition(type_: str) -> Response:
     """Define something new."""
     with writing() as session:
         row = definitions.create(session, _type(type_), _body(), g.device.person)
-    return _tagged(row, 201)
+    return tagged(row, 201)
 
 
 @blueprint.get("/definitions/<type_>/<id_>")
@@ -98,12 +100,12 @@ def create_definition(type_: str) -> Response:
 @blueprint.response(200, ANY_ROW)
 def get_definition(type_: str, id_: str) -> Response:
     """One definition; its ETag is its revision."""
-    return _tagged(_found(type_, id_))
+    return tagged(_found(type_, id_))
 
 
 @blueprint.put("/definitions/<type_>/<id_>")
 @owner_required
-@blueprint.doc(requestBody=_DEFINITION, parameters=[_IF_MATCH])
+@blueprint.doc(requestBody=_DEFINITION, parameters=[IF_MATCH])
 @blueprint.response(200, ANY_ROW)
 def put_definition(type_: str, id_: str) -> Response:
     """Edit what was read at the revision named by If-Match; `retired` takes it out of use."""
@@ -111,10 +113,10 @@ def put_definition(type_: str, id_: str) -> Response:
     retired = read_object().get("retired", now["retired"])
     if not isinstance(retired, bool):
         raise Problem(422, "Cannot be used", errors=[Fault("retired", "is no truth value", "send true or false")])
-    read = _read_revision()
+    read = read_revision()
     with writing() as session:
         row = definitions.update(session, type_, id_, _body(), read, g.device.person, retired=retired)
-    return _tagged(row)
+    return tagged(row)
 
 
 @blueprint.get("/definitions/<type_>/<id_>/revisions")
@@ -144,4 +146,4 @@ def stand_machine(sent: dict[str, Any], key: str) -> Response:
         raise Problem(404, "Not in the library", errors=[Fault("key", f"is «{key}»", "choose a machine of the list")])
     with writing() as session:
         row = stand(session, key, sent["name"], sent["bay"], g.device.person)
-    return _tagged(row, 201)
+    return tagged(row, 201)

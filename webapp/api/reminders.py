@@ -7,10 +7,11 @@ import json
 from typing import Any
 
 from flask import Response, g, jsonify, request
-from sqlalchemy import insert, select
+from sqlalchemy import delete, insert, select
 from sqlalchemy.orm import Session
 
 from webapp.api.bodies import Blueprint
+from webapp.api.definitions import IF_MATCH, read_revision, tagged
 from webapp.api.problems import Problem
 from webapp.api.reminders_wire import (
     AddressOut,
@@ -26,10 +27,12 @@ from webapp.api.reminders_wire import (
     SubscriptionIn,
     TestIn,
 )  # fmt: skip
+from webapp.api.wire import ROWS
 from webapp.config import current
 from webapp.core.instants import instant_text, parse_instant
 from webapp.database import db, writing
 from webapp.records.faults import Fault
+from webapp.records.fields import is_uuid
 from webapp.reminders import delivery, plan, saying, snoozing
 from webapp.reminders.channels import calendar, encryption, web_push
 from webapp.reminders.models import CalendarAddress, Delivery, Subscription
@@ -37,8 +40,11 @@ from webapp.reminders.people import Person
 from webapp.reminders.standing import standings, troubles
 from webapp.security.access import device_required, open_to_all
 from webapp.security.addresses import base_for_others, links_base
+from webapp.security.refusals import NotTheOwner
 from webapp.security.tokens import new_secret
+from webapp.setup import definitions
 from webapp.setup.ids import new_id, now_ms
+from webapp.setup.schemas import PersonReminders
 
 blueprint = Blueprint("reminders", __name__, url_prefix="/api/v1", description="Reminders and how they arrive")
 
@@ -108,12 +114,34 @@ def channels() -> dict[str, Any]:
     }
 
 
+@blueprint.put("/reminders/settings/<id_>")
+@device_required
+@blueprint.arguments(PersonReminders)
+@blueprint.doc(parameters=[IF_MATCH])
+@blueprint.response(200, ROWS["person"])
+def put_settings(asked: dict[str, Any], id_: str) -> Response:
+    """How a person is reminded: the one part of set-up that people change for themselves; an owner's, the owner."""
+    now = definitions.get(db.session(), "person", id_) if is_uuid(id_) else None
+    if now is None or now["retired"]:
+        raise Problem(
+            404, "Nobody of this shop", errors=[Fault("id", "is nobody of this shop", "sync, then try again")]
+        )
+    if now["role"] == "owner" and not g.device.owner:
+        raise NotTheOwner
+    read = read_revision()
+    body = {key: value for key, value in now.items() if key not in ("id", "revision", "retired")} | {"reminders": asked}
+    with writing() as session:
+        row = definitions.update(session, "person", id_, body, read, g.device.person if g.device.owner else id_)
+    return tagged(row)
+
+
 @blueprint.post("/reminders/subscriptions")
 @device_required
 @blueprint.arguments(SubscriptionIn)
 @blueprint.response(201, SubscribedOut)
 def subscribe(asked: dict[str, Any]) -> dict[str, str]:
-    """Sign this browser up for a person's web push; signing up again takes the place of what was."""
+    """Sign this browser up for a person's web push; signing up again takes the place of what was, also by another
+    address: what waits for this browser then goes there."""
     try:
         web_push.check_endpoint(asked["endpoint"])
     except ValueError:
@@ -124,12 +152,14 @@ def subscribe(asked: dict[str, Any]) -> dict[str, str]:
         _refuse(f"keys.{error}", "is no such key", "send what the browser's subscription says")
     with writing() as session:
         _person(session, asked["person"])
-        row = session.execute(select(Subscription).where(Subscription.endpoint == asked["endpoint"])).scalar()
+        row = session.scalar(select(Subscription).where(Subscription.endpoint == asked["endpoint"]))
+        row = row or session.scalar(select(Subscription).where(Subscription.device == g.device.id))
         if row is None:
-            row = Subscription(id=new_id(), endpoint=asked["endpoint"])
-            session.add(row)
+            row = Subscription(id=new_id())
+        session.execute(delete(Subscription).where(Subscription.device == g.device.id, Subscription.id != row.id))
         row.device, row.person, row.made_ms = g.device.id, asked["person"], now_ms()
-        row.p256dh, row.auth = asked["keys"]["p256dh"], asked["keys"]["auth"]
+        row.endpoint, row.p256dh, row.auth = asked["endpoint"], asked["keys"]["p256dh"], asked["keys"]["auth"]
+        session.add(row)
         return {"id": row.id}
 
 
