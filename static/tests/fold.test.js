@@ -24,7 +24,7 @@ test("the vectors are there and reach every kind", () => {
   const kinds = new Set(vectors.flatMap((/** @type {any} */ vector) => vector.entries.map((/** @type {any} */ entry) => entry.kind)));
   for (const kind of ["round.done", "reading.taken", "meter.read", "meter.added", "batch.run", "part.changed", "fluid.added",
     "fluid.changed", "task.done", "task.deferred", "task.raised", "finding.opened", "finding.closed", "tag.on", "tag.off",
-    "stock.counted", "hazard.noted", "hazard.closed", "exposure.measured", "air.checked", "purge.run", "chips.collected",
+    "stock.counted", "stock.ordered", "hazard.noted", "hazard.closed", "exposure.measured", "air.checked", "purge.run", "chips.collected",
     "ppe.checked", "fit.tested", "training.signed", "entry.amended", "entry.voided"]) assert.ok(kinds.has(kind), kind);
 });
 

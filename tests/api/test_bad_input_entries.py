@@ -69,7 +69,8 @@ def good(shop: Shop) -> dict[str, dict[str, Any]]:
         "finding.closed": {"finding": new_id(), "done": "tightened"},
         "tag.on": {"why": "guard loose", "finding": new_id()},
         "tag.off": {"tag": new_id(), "done": "tightened"},
-        "stock.counted": {"item": shop.blades, "count": 3},
+        "stock.counted": {"item": shop.blades, "count": 3, "arrived": 2},
+        "stock.ordered": {"item": shop.blades, "count": 4, "expected": "2027-01-11", "note": "n"},
         "note.made": {"text": "quiet day", "photo": PHOTO},
         "hazard.noted": {
             "process": "dry_sand", "alloy": "C36000", "medium": "glass_bead", "minutes": 20, "controls": ["exhaust on"],

@@ -94,6 +94,7 @@ def hazard_cases() -> list[Entry]:
     add = "ppe.checked"
     return [
         case("a hazard stays open", ("hazard.noted", haze | {"risk": risk})),
+        case("a hazard keeps its photo", ("hazard.noted", haze | {"photo": "ab" * 32})),
         case("a hazard is settled", ("hazard.noted", haze), ("hazard.closed", {"hazard": "e0", "done": "hood moved"})),
         case("a hazard settled before, in time, it was noted", ("hazard.noted", haze | {"_minutes": 30}), ("hazard.closed", {"hazard": "e0", "done": "hood moved", "_minutes": 10})),
         case("a hazard of the shop, in words alone", ("hazard.noted", {"process": "sweep", "text": "dry broom", "near_miss": True, "first_aid": None}), **shop),
@@ -133,6 +134,10 @@ def cases() -> list[Entry]:
         case("an amended batch counts its minutes as amended", ("part.changed", {"part": "t1", "reason": "new"}), ("batch.run", {"adds": {"h": 1}, "loads": 6, "cutters": {"t1": 2}}), ("entry.amended", {"entry": "e1", "kind": "batch.run", "body": {"adds": {"h": 1}, "loads": 5, "cutters": {"t1": 2}}, "why": "miscounted"})),
         case("a part taken from the drawer, at the machine", ("part.changed", {"part": "b", "reason": "dull", "item": "i"})),
         case("a part taken from the drawer, in the shop", ("stock.counted", {"item": "i", "count": 4}), ("part.changed", {"part": "b", "reason": "dull", "item": "i", "used": 2, "_machine": SAW}), subject="shop", machine=None),
+        case("spares on order, one order in part delivered", ("stock.counted", {"item": "i", "count": 1}), ("stock.ordered", {"item": "i", "count": 5, "expected": "2027-03-09"}), ("stock.ordered", {"item": "i", "count": 2}), ("stock.counted", {"item": "i", "count": 4, "arrived": 3}), subject="shop", machine=None),
+        case("a delivery over two orders, and more than was ordered", ("stock.ordered", {"item": "i", "count": 5}), ("stock.ordered", {"item": "i", "count": 2, "note": "second supplier"}), ("stock.ordered", {"item": "j", "count": 0.5}), ("stock.counted", {"item": "i", "count": 9, "arrived": 6}), ("stock.counted", {"item": "j", "count": 3, "arrived": 3}), subject="shop", machine=None),
+        case("a count alone leaves what is on order", ("stock.ordered", {"item": "i", "count": 5}), ("stock.counted", {"item": "i", "count": 1, "_machine": SAW}), subject="shop", machine=None),
+        case("an order called off", ("stock.ordered", {"item": "i", "count": 5}), ("entry.voided", {"entry": "e0", "why": "supplier has none"}), subject="shop", machine=None),
         case("a tag goes on and off", ("tag.on", {"why": "guard cracked", "finding": "f"}), ("tag.off", {"tag": "e0", "done": "new guard"})),
         case("a tag taken off before, in time, it went on", ("tag.on", {"why": "guard cracked", "_minutes": 30}), ("tag.off", {"tag": "e0", "done": "new guard", "_minutes": 10})),
         case("two tags: one comes off, the other stays", ("tag.on", {"why": "one"}), ("tag.on", {"why": "two"}), ("tag.off", {"tag": "e0", "done": "mended"})),

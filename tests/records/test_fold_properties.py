@@ -94,7 +94,8 @@ def story(shop: Shop, rng: random.Random, length: int) -> list[dict[str, Any]]:
             shop.saw,
         ),
         "area": lambda: put("meter.added", {"meter": shop.area, "amount": 0.785}, shop.saw),
-        "stock": lambda: put("stock.counted", {"item": shop.blades, "count": rng.randrange(9)}, None),
+        "stock": lambda: put("stock.counted", {"item": shop.blades, "count": rng.randrange(9), "arrived": rng.randrange(4)}, None),
+        "order": lambda: put("stock.ordered", {"item": shop.blades, "count": rng.randrange(1, 6)}, None),
         "fluid": lambda: put("fluid.added", {"fluid": shop.coolant, "amount": 1.3, "unit": "gal"}),
         "charge": lambda: put("fluid.changed", {"fluid": shop.coolant}),
         "done": lambda: put("task.done", {"task": shop.task}),
@@ -191,7 +192,7 @@ def _machine_states(session: Any) -> dict[str, str]:
 def _lasting(body: str) -> str:
     """What of the shop's document does not hang on when it was set up."""
     doc = json.loads(body)
-    return json.dumps({name: doc.get(name) for name in ("stock", "people", "chips", "exposures")}, sort_keys=True)
+    return json.dumps({name: doc.get(name) for name in ("stock", "orders", "people", "chips", "exposures")}, sort_keys=True)
 
 
 def _clone_setup(source: Flask, target: Flask) -> None:

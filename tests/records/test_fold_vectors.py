@@ -78,6 +78,16 @@ def test_some_states_of_hazards_and_people_by_hand() -> None:
     assert chips["304"]["scrap"] == 3.175147
     worn = states["hours on a cartridge until it is replaced"]["people"]["p2"]["ppe"]["lung/half mask P100"]
     assert (worn["last_hours"], worn["hours"]) == (5.2, 1)
+    # 5 and 2 ordered, 3 came: 2 of the first order and both of the second are still to come.
+    coming = states["spares on order, one order in part delivered"]
+    assert [row["count"] for row in coming["orders"]["i"]] == [2, 2] and coming["stock"]["i"]["count"] == 4
+    # 6 of 7 came of one thing; of the other more than was ordered, and nothing is owed back.
+    assert [row["count"] for row in states["a delivery over two orders, and more than was ordered"]["orders"]["i"]] == [
+        1
+    ]
+    assert list(states["a delivery over two orders, and more than was ordered"]["orders"]) == ["i"]
+    assert states["a count alone leaves what is on order"]["orders"]["i"][0]["count"] == 5
+    assert states["an order called off"].get("orders") is None
     fits = states["a fit test, and a later one that failed"]["people"]["p2"]["fits"]
     assert {name: row["result"] for name, row in fits.items()} == {"half mask M": "fail", "full face": "pass"}
     signed = states["signed off for a machine and for a topic"]["people"]

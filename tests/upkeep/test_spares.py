@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from tests.conftest import Shop
@@ -36,6 +38,29 @@ def test_the_drawer_says_when_to_order_and_until_when_it_lasts(shop: Shop) -> No
     assert "2026-03-02" <= early < middle < late
     assert "order at 3" in found["say"] and "lasts until about" in found["say"]
     assert found["said"] == []
+
+
+def test_what_is_on_order_counts_until_it_has_come(shop: Shop) -> None:
+    """Inventory position (on hand and on order) against the reorder point: 1 left at 2 says order, with 4 coming not."""
+    redefine(shop, "item", shop.blades, lambda body: body | {"reorder_at": 2})
+
+    def put(kind: str, days_ago: int, **body: object) -> dict[str, Any]:
+        at = instant_text(NOON - days_ago * DAY)
+        shop.push(shop.entry(kind, {"item": shop.blades} | body, machine=None, at=at))
+        return blade(shop)["stock"]
+
+    found = put("stock.counted", 9, count=1)
+    assert (found["ordered"], found["order_now"]) == (None, True)
+    found = put("stock.ordered", 8, count=4, expected="2026-03-01")
+    assert (found["ordered"], found["order_now"]) == ({"count": 4, "expected": "2026-03-01"}, False)
+    assert "4 on order, expected 1 Mar 2026" in found["say"]
+    assert any(text.startswith("What is on order was expected on 1 Mar 2026") for text in found["said"])
+    found = put("stock.counted", 7, count=1)
+    assert found["order_now"] is False, "a count alone leaves what is on order"
+    found = put("stock.counted", 6, count=3, arrived=2)
+    assert (found["count"], found["ordered"]["count"], found["order_now"]) == (3, 2, False)
+    found = put("stock.counted", 5, count=2, arrived=2)
+    assert (found["ordered"], found["order_now"]) == (None, True)
 
 
 def test_a_drawer_below_nought_asks_for_a_count(shop: Shop) -> None:

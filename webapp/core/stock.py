@@ -82,6 +82,17 @@ def reorder_point(use: Use, lead_days: float, service: float) -> int:
     return demand_quantile(use.a_day * lead_days, use.scatter, service)
 
 
+def position(on_hand: float, on_order: float) -> float:
+    """What the reorder point is held against: pieces in the drawer and on the way to it.
+
+    Held against the drawer alone, each day of waiting would say to order once more (inventory position; Axsäter,
+    Inventory Control, from memory).
+    """
+    if not is_number(on_order) or on_order < 0:
+        raise WearError("on_order", "It is below nought.", "Give the pieces that are still to come, 0 for none.")
+    return on_hand + on_order
+
+
 def demand_quantile(mean: float, scatter: float, service: float) -> int:
     """The least count that is not exceeded with probability `service`: Poisson, or negative binomial of that scatter.
 

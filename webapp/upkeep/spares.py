@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from webapp.core.dates import say_date
 from webapp.core.instants import shop_date
 from webapp.core.numbers import say, tidy
-from webapp.core.stock import Use, days_left, observe, reorder_point
+from webapp.core.stock import Use, days_left, observe, position, reorder_point
 from webapp.records.state import Doc
 from webapp.setup import definitions
 from webapp.upkeep.lives import DAY_MS
@@ -67,6 +67,7 @@ def spare(drawer: Drawer, item_id: str | None) -> dict[str, Any] | None:
     counted = drawer.doc["stock"].get(item["id"]) or {"count": None, "at": None}
     use = _use(drawer, item)
     lead, count = item.get("lead_days"), counted["count"]
+    ordered = _ordered(drawer, item)
     point = reorder_point(use, lead, SERVICE) if lead and use.pieces else None
     line = item["reorder_at"] if point is None else point
     lasts = _lasts(drawer, use, count)
@@ -76,16 +77,34 @@ def spare(drawer: Drawer, item_id: str | None) -> dict[str, Any] | None:
         "unit": item["unit"],
         "count": count,
         "counted_at": counted["at"],
+        "ordered": ordered,
         "use": _use_told(use),
         "lead_days": lead,
         "service": SERVICE,
         "reorder_point": point,
         "reorder_at": item["reorder_at"],
-        "order_now": count is not None and count <= line,
+        "order_now": count is not None and position(count, ordered["count"] if ordered else 0) <= line,
         "lasts": lasts,
-        "say": _say(item, use, count, point, lasts),
-        "said": _said(item, use, count),
+        "say": _say(item, use, count, point, lasts, ordered),
+        "said": _said(item, use, count) + _overdue(drawer, ordered),
     }
+
+
+def _ordered(drawer: Drawer, item: dict[str, Any]) -> dict[str, Any] | None:
+    """What is still to come, and the day on which the next of it is expected."""
+    orders = drawer.doc.get("orders", {}).get(item["id"])
+    if not orders:
+        return None
+    days = [one["expected"] for one in orders if one["expected"]]
+    return {"count": tidy(sum(one["count"] for one in orders), 3), "expected": min(days, default=None)}
+
+
+def _overdue(drawer: Drawer, ordered: dict[str, Any] | None) -> list[str]:
+    expected = ordered and ordered["expected"]
+    if not expected or date.fromisoformat(expected) >= drawer.today:
+        return []
+    day = say_date(date.fromisoformat(expected))
+    return [f"What is on order was expected on {day}: ask the supplier, or count what has come."]
 
 
 def _use(drawer: Drawer, item: dict[str, Any]) -> Use:
@@ -125,11 +144,21 @@ def _date(today: date, days: float) -> str | None:
     return (today + timedelta(days=int(days))).isoformat() if days <= _FARTHEST_DAYS else None
 
 
-def _say(item: dict[str, Any], use: Use, count: float | None, point: int | None, lasts: dict[str, Any] | None) -> str:
+def _say(
+    item: dict[str, Any],
+    use: Use,
+    count: float | None,
+    point: int | None,
+    lasts: dict[str, Any] | None,
+    ordered: dict[str, Any] | None,
+) -> str:
     """The stock in a sentence."""
     if count is None:
         return "Never counted."
     told = [f"{say(count)} {item['unit']} in the drawer by the record"]
+    if ordered:
+        day = f", expected {say_date(date.fromisoformat(ordered['expected']))}" if ordered["expected"] else ""
+        told.append(f"{say(ordered['count'])} on order{day}")
     a_month = f"about {say(use.a_day * 365.25 / 12)} used a month"
     told.append(a_month if use.pieces else f"none used in {use.days:.0f} days")
     if lasts and count > 0:

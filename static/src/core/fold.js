@@ -9,7 +9,7 @@
  *   tasks: Record<string, any>, stock: Record<string, { count: number, at: string | null }>,
  *   settled: Record<string, true>, used_at: string | null, back_at: string | null, last_at: string | null,
  *   hazards?: Record<string, any>, exposures?: Record<string, any[]>, commissioned?: Record<string, any>, purge?: any,
- *   chips?: Record<string, any>, people?: Record<string, any> }} Doc  the sections that may be missing are made when first needed
+ *   chips?: Record<string, any>, people?: Record<string, any>, orders?: Record<string, any[]> }} Doc  the sections that may be missing are made when first needed
  * @typedef {{ id: string, kind: string, machine: string | null, by: string, at: string, body: any }} Effective
  *   An entry as the fold sees it: amended body, `at` corrected, in UTC with ms and Z.
  */
@@ -17,6 +17,7 @@
 const READINGS_KEPT = 12;
 const ANSWERS_KEPT = 3;
 const LIVES_KEPT = 20;
+const ORDERS_KEPT = 20;
 const MEASURED_KEPT = 12;
 // Noted of what was fitted, so they belong to the life that begins; `material` to the one that ends.
 const FITTED_NOTES = ["grade", "edge", "tool", "stick_out"];
@@ -147,7 +148,7 @@ function hazardNoted(doc, { id, at, by, body }) {
   openUnlessSettled(doc, "hazards", id, {
     at, by, process: body.process, ...pick(body, ["alloy", "medium", "minutes", "text", "risk"]),
     controls: body.controls ?? [], seen: body.seen ?? [], exposed: body.exposed ?? [],
-    near_miss: body.near_miss || false, first_aid: body.first_aid || false,
+    near_miss: body.near_miss || false, first_aid: body.first_aid || false, ...(body.photo ? { photo: body.photo } : {}),
   });
 }
 
@@ -185,6 +186,18 @@ function chipsCollected(doc, { at, body }) {
   row[body.to] = r6(row[body.to] + weight);
   if (body.dust) row.dust = r6(row.dust + weight);
   row.at = at;
+}
+
+/** What has come is taken off the oldest order first; more than was ordered is in the count alone. @param {Doc} doc @param {string} item @param {number} arrived */
+function deliver(doc, item, arrived) {
+  const orders = doc.orders?.[item] ?? [];
+  while (arrived > 0 && orders.length > 0) {
+    const taken = Math.min(arrived, orders[0].count);
+    arrived = r6(arrived - taken);
+    orders[0].count = r6(orders[0].count - taken);
+    if (orders[0].count === 0) orders.shift();
+  }
+  if (orders.length === 0) delete doc.orders?.[item];
 }
 
 /** @param {Doc} doc @param {string} id */
@@ -252,6 +265,12 @@ const FOLDS = {
   },
   "stock.counted": (doc, { at, body }) => {
     doc.stock[body.item] = { count: body.count, at };
+    deliver(doc, body.item, body.arrived ?? 0);
+  },
+  "stock.ordered": (doc, { at, by, body }) => {
+    const orders = ((doc.orders ??= {})[body.item] ??= []);
+    orders.push({ at, by, count: body.count, expected: body.expected ?? null });
+    orders.splice(0, orders.length - ORDERS_KEPT);
   },
   "hazard.noted": hazardNoted,
   "hazard.closed": (doc, { body }) => close(doc, "hazards", body.hazard),
@@ -269,7 +288,7 @@ const FOLDS = {
 };
 
 /** What is the shop's, whatever machine it was made at. */
-const OF_SHOP = new Set(["stock.counted", "exposure.measured", "chips.collected", "ppe.checked", "fit.tested", "training.signed"]);
+const OF_SHOP = new Set(["stock.counted", "stock.ordered", "exposure.measured", "chips.collected", "ppe.checked", "fit.tested", "training.signed"]);
 
 /** What the shop's document takes from an entry made at a machine. @type {Record<string, (doc: Doc, entry: Effective) => void>} */
 const SHOP_FOLDS = {

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from marshmallow import fields
 
+from webapp.core.dates import say_date
 from webapp.core.numbers import say
-from webapp.records.fields import Body, Number, Ref, Text, one_of
+from webapp.records.fields import Body, Day, Number, Ref, Text, one_of
 from webapp.records.kinds.base import Kind, Name, kind
 from webapp.records.state import Doc, Effective, newest_first, r6, totals
 
 LIVES_KEPT = 20
+ORDERS_KEPT = 20
 # Noted of what was fitted, so they belong to the life that begins; `material` to the one that ends.
 FITTED_NOTES = ("grade", "edge", "tool", "stick_out")
 
@@ -83,23 +86,78 @@ def add_cut_minutes(doc: Doc, cutters: dict[str, float], loads: float) -> None:
 
 @kind
 class StockCounted(Kind):
-    """The drawer was counted."""
+    """The drawer was counted; `arrived` says how many of what was on order have come and are in the count."""
 
     name = "stock.counted"
     machine_needed = False
 
     @classmethod
     def body(cls) -> type[Body]:
-        return Body.from_dict({"item": Ref("item", required=True), "count": Number(0, 1e6, required=True)})  # type: ignore[return-value]
+        return Body.from_dict(
+            {
+                "item": Ref("item", required=True),
+                "count": Number(0, 1e6, required=True),
+                "arrived": Number(0, 1e6),
+            }
+        )  # type: ignore[return-value]
 
     def subjects(self, machine: str | None) -> tuple[str, ...]:
         return ("shop",)
 
     def fold(self, doc: Doc, entry: Effective) -> None:
         doc["stock"][entry.body["item"]] = {"count": entry.body["count"], "at": entry.at}
+        _deliver(doc, entry.body["item"], entry.body.get("arrived", 0))
 
     def fold_shop(self, doc: Doc, entry: Effective) -> None:
         self.fold(doc, entry)
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
-        return f"{name(body['item'])}: {say(body['count'])} in the drawer"
+        arrived = f", {say(body['arrived'])} delivered" if body.get("arrived") else ""
+        return f"{name(body['item'])}: {say(body['count'])} in the drawer{arrived}"
+
+
+@kind
+class StockOrdered(Kind):
+    """Spares were ordered: on order until a count says that they have come. An order called off is voided."""
+
+    name = "stock.ordered"
+    machine_needed = False
+
+    @classmethod
+    def body(cls) -> type[Body]:
+        return Body.from_dict(
+            {
+                "item": Ref("item", required=True),
+                "count": Number(above=0, high=1e6, required=True),
+                "expected": Day(allow_none=True),
+                "note": Text(allow_none=True),
+            }
+        )  # type: ignore[return-value]
+
+    def subjects(self, machine: str | None) -> tuple[str, ...]:
+        return ("shop",)
+
+    def fold(self, doc: Doc, entry: Effective) -> None:
+        body = entry.body
+        orders = doc.setdefault("orders", {}).setdefault(body["item"], [])
+        orders.append({"at": entry.at, "by": entry.by, "count": body["count"], "expected": body.get("expected")})
+        del orders[:-ORDERS_KEPT]
+
+    def fold_shop(self, doc: Doc, entry: Effective) -> None:
+        self.fold(doc, entry)
+
+    def summary(self, body: dict[str, Any], name: Name) -> str:
+        expected = f", expected {say_date(date.fromisoformat(body['expected']))}" if body.get("expected") else ""
+        return f"{name(body['item'])}: {say(body['count'])} ordered{expected}"
+
+
+def _deliver(doc: Doc, item: str, arrived: float) -> None:
+    """What has come is taken off the oldest order first; more than was ordered is in the count alone."""
+    orders = doc.get("orders", {}).get(item, [])
+    while arrived > 0 and orders:
+        taken = min(arrived, orders[0]["count"])
+        arrived, orders[0]["count"] = r6(arrived - taken), r6(orders[0]["count"] - taken)
+        if orders[0]["count"] == 0:
+            orders.pop(0)
+    if not orders:
+        doc.get("orders", {}).pop(item, None)
