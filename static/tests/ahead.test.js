@@ -2,7 +2,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { arcOf, barOf, heightsOf, mondays, peopleOf, piecesOf } from "../src/places/ahead/bars.js";
-import { foretell, plainDay, sayAge, sayBasis, sayDates, sayEarly, sayMinutes, sayTogether, sayWeek } from "../src/places/ahead/words.js";
+import { foretell, plainDay, sayAge, sayBasis, sayBy, sayDates, sayEarly, sayMinutes, sayTogether, sayWeek } from "../src/places/ahead/words.js";
 
 const TODAY = "2026-11-25"; // a Wednesday
 const AS_OF = "2026-11-25T06:58:00-05:00";
@@ -41,6 +41,16 @@ test("a task is told by its meter, its calendar, its deferral, its rest", () => 
   assert.equal(by({ state: "late" }), "late");
   assert.equal(by({ a_week: null, likely: null, earliest: null, latest: null, by: null }), "no date yet");
   assert.equal(by({ reached: 0.6 }), "probably reached: read the counter");
+});
+
+test("what a date rests on: its meter, the calendar, a deferral; a reading beyond its limit has no calendar", () => {
+  const range = { early: "2026-11-28", likely: "2026-12-03", late: "2026-12-09" };
+  const day = { early: "2026-12-03", likely: "2026-12-03", late: "2026-12-03" };
+  const by = (/** @type {any} */ some, /** @type {any} */ dates) => sayBy({ ...METER, ...some }, dates);
+  assert.equal(by({}, range), "measured over 248 days");
+  assert.equal(by({ by: "calendar" }, day), "by the calendar");
+  assert.equal(by({ by: "condition" }, day), "");
+  assert.equal(by({ by: "condition", deferred_to: "2026-12-03" }, day), "by the calendar");
 });
 
 test("what this phone knows to have happened since goes before what was worked out", () => {

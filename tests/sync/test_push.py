@@ -230,6 +230,13 @@ def test_3_a_clock_a_year_off_is_corrected_and_marked(shop: Shop, years: int) ->
     assert abs(parse_instant(receipt["effective_at"]) - (now_ms() - 60_000)) < 30_000
 
 
+def test_a_number_that_cannot_be_is_no_loss_and_those_after_it_are_counted(shop: Shop) -> None:
+    assert shop.push(shop.note()).get_json()["gaps"] == []
+    answer = shop.push(shop.note(seq=2**31 - 9)).get_json()
+    assert answer["results"][0]["outcome"] == "stored" and answer["gaps"] == []
+    assert shop.push(shop.note(seq=2**31 - 7)).get_json()["gaps"] == [[2**31 - 8, 2**31 - 8]]
+
+
 def test_a_past_date_typed_in_by_hand_stands_as_it_is(shop: Shop) -> None:
     entry = shop.note(at="2026-01-05T07:00:00-06:00")
     shop.push(entry)

@@ -16,6 +16,10 @@ from webapp.setup.definitions import known
 
 Ranges = list[list[int]]
 
+LEAP = 10_000
+"""A device counts its entries one by one, years of them to so many: a number that is further on than this is a mistaken
+number, not that many entries lost, and the count goes on from it."""
+
 
 @dataclass(frozen=True)
 class Pushed:
@@ -47,10 +51,12 @@ def number(highest: int, missing: Ranges, seqs: Iterable[int]) -> tuple[int, Ran
     (6, [[4, 4]])
     >>> number(6, [[2, 4]], [3])
     (6, [[2, 2], [4, 4]])
+    >>> number(6, [], [2_000_000_000, 2_000_000_002])
+    (2000000002, [[2000000001, 2000000001]])
     """
     for seq in sorted(set(seqs)):
         if seq > highest:
-            if seq > highest + 1:
+            if highest + 1 < seq <= highest + LEAP:
                 missing = [*missing, [highest + 1, seq - 1]]
             highest = seq
         else:

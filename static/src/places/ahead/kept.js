@@ -5,7 +5,7 @@ import { Notice, dayIn } from "../../kit/index.js";
 import { head, state, unsent, upkeep } from "../../store/index.js";
 import { calendar, world } from "../world.js";
 import { arcOf } from "./bars.js";
-import { foretell, sayAge, sayBasis } from "./words.js";
+import { foretell, sayAge, sayBy } from "./words.js";
 
 /** @typedef {import("../../store/types.js").Definition} Definition */
 
@@ -33,8 +33,7 @@ export function toldOf(task) {
 export function basisOf(task) {
   const { dates } = toldOf(task);
   const ahead = aheadOf(task);
-  if (!ahead || !dates) return "";
-  return ahead.by === "meter" && dates.early !== dates.late ? sayBasis(ahead.basis, ahead.days) : "by the calendar";
+  return ahead && dates ? sayBy(ahead, dates) : "";
 }
 
 /** The dial's thin arc, where its scale is the meter that was foreseen. @param {Definition} task @param {import("../../core/due.js").Due} due */

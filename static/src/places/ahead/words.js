@@ -9,7 +9,7 @@ import { counted, figure, shortFigure } from "../../kit/numbers.js";
  * @property {string | null} earliest
  * @property {string | null} likely
  * @property {string | null} latest
- * @property {"meter" | "calendar" | null} by
+ * @property {"meter" | "calendar" | "condition" | null} by
  * @property {number | null} left
  * @property {number | null} every
  * @property {string | null} unit
@@ -91,6 +91,12 @@ export function foretell(ahead, today, { asOf, since }) {
   const dates = { early: ahead.earliest, likely: ahead.likely, late: ahead.latest };
   if ((ahead.reached ?? 0) >= HALF) return { said: "probably reached: read the counter", rests: sayRests(ahead), dates };
   return { said: sayDates(dates, today), rests: sayRests(ahead), dates };
+}
+
+/** What a date ahead rests on, in a few words; nothing where a reading, not a date, makes it due. @param {Ahead} ahead @param {Dates} dates */
+export function sayBy({ by, basis, days, deferred_to }, { early, late }) {
+  if (by === "condition" && !deferred_to) return "";
+  return by === "meter" && early !== late ? sayBasis(basis, days) : "by the calendar";
 }
 
 /** @param {Ahead} ahead */
