@@ -57,10 +57,23 @@ def create_app(settings: Settings | None = None) -> Flask:
 
 def _register(app: Flask) -> None:
     """Every blueprint there is."""
-    from webapp.api import cards, definitions, devices, feeds, records, reminders, reports, session, shell, sync, upkeep
+    from webapp.api import (
+        cards,
+        definitions,
+        devices,
+        feeds,
+        history,
+        records,
+        reminders,
+        reports,
+        session,
+        shell,
+        sync,
+        upkeep,
+    )
     from webapp.api.openapi import OurApi
 
     api = OurApi(app)
-    for module in (session, devices, sync, definitions, records, upkeep, feeds, cards, reminders, reports):
+    for module in (session, devices, sync, definitions, records, history, upkeep, feeds, cards, reminders, reports):
         api.register_blueprint(module.blueprint)
     app.register_blueprint(shell.blueprint)

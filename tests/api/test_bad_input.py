@@ -197,6 +197,11 @@ QUERIES: list[tuple[str, str]] = [
     ("/api/v1/records?to=2026-02-30", "to"),
     ("/api/v1/records?to=%D9%A2026-01-01", "to"),
     ("/api/v1/records?from=2026-01-05&to=2026-01-04", "to"),
+    ("/api/v1/history?from=yesterday", "from"),
+    ("/api/v1/history?to=2026-13-01", "to"),
+    ("/api/v1/history?from=2020-01-05&to=2020-01-04", "to"),
+    ("/api/v1/history?from=2020-01-05&to=2021-06-04", "from"),
+    ("/api/v1/history?from=2199-01-05", "from"),
 ]  # fmt: skip
 
 

@@ -41,6 +41,10 @@ class WearError(Problem):
     """Lives, costs or counts of wearing parts that cannot be."""
 
 
+class SpanError(Problem):
+    """A stretch of time, or a sum of them, that cannot be."""
+
+
 class InstantError(Problem):
     """A time that is not RFC 3339 with an offset."""
 
