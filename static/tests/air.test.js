@@ -4,11 +4,12 @@ import { test } from "node:test";
 import { beside } from "../src/core/measured.js";
 import { OVER, PURGING, blast, look, start } from "../src/core/purge.js";
 import { barsOf, markOfWord, notMeasured } from "../src/places/air/bars.js";
-import { besideCard, readCertificate } from "../src/places/air/certificate.js";
+import { besideCard, readCertificate, typedLines } from "../src/places/air/certificate.js";
 import { chartOf, gaugeOf } from "../src/places/air/gauges.js";
 import { authoritiesOf, groupOf, groupsFor, sayAmount, sayMilligrams, sayTime } from "../src/places/air/limits.js";
 import { RISK_BLANK, riskOf } from "../src/places/air/log/risk-of.js";
 import { readExposure } from "../src/places/air/log/samples.js";
+import { PLAN_BLANK, askedOf, planOf } from "../src/places/air/measure-plan.js";
 import { libraryOf, rowOfBody, rowsOf } from "../src/places/air/measured-rows.js";
 import { rowsOf as peopleRows, signOffOf, speaks, walkedWithout } from "../src/places/air/people.js";
 import { advance, countedOf, doorHeld, leftOf, newer, readCopy } from "../src/places/air/purge-copies.js";
@@ -305,12 +306,29 @@ test("the lead reads of rounds walked without a sign-off, once for each person a
 });
 
 test("a mill certificate: what lies outside of the card, and what the card does not name", () => {
-  assert.deepEqual(readCertificate("cu 61,5, Pb: 3.4 %; Be=0.5"), { found: { Cu: 61.5, Pb: 3.4, Be: 0.5 }, error: null });
+  assert.deepEqual(readCertificate("cu 61,5, Pb: 3.4 %; Be=0.5"), { lines: [{ element: "Cu", percent: 61.5 }, { element: "Pb", percent: 3.4 }, { element: "Be", percent: 0.5 }], error: null });
   assert.match(String(readCertificate("Pb much").error), /cannot be read/);
   assert.match(String(readCertificate("Pb 340").error), /cannot be read/);
-  const rows = besideCard(CARDS, "C36000", { Cu: 61.5, Pb: 3.4, Be: 0.5, P: 0.01 });
+  const rows = besideCard(CARDS, "C36000", readCertificate("Cu 61.5, Pb 3.4, Be 0.5, P 0.01").lines);
   assert.deepEqual(rows.map(({ matters: weighs }) => weighs), [true, true, false]);
   assert.match(rows[0].said, /^Pb: 3\.4 % found, at most 3 %/);
   assert.match(rows[1].said, /^Beryllium: 0\.5 % found, and the card does not name it/);
-  assert.deepEqual(besideCard(CARDS, "C36000", { Cu: 61.5, Pb: 2.9 }), []);
+  assert.deepEqual(besideCard(CARDS, "C36000", readCertificate("Cu 61.5, Pb 2.9").lines), []);
+  const bounds = readCertificate("Be <0.05, Cd 0,01 max; Pb max 3.9");
+  assert.deepEqual(bounds.lines, [{ element: "Be", at_most: 0.05 }, { element: "Cd", at_most: 0.01 }, { element: "Pb", at_most: 3.9 }]);
+  assert.equal(typedLines(bounds.lines), "Be <0.05, Cd <0.01, Pb <3.9");
+  assert.deepEqual(readCertificate(typedLines(bounds.lines)).lines, bounds.lines);
+  assert.deepEqual(besideCard(CARDS, "C36000", readCertificate("Pb <0.5").lines), [], "a bound below the card's least says nothing");
+});
+
+test("what to measure: the shop's own limits ask, else the strictest; a coarse laboratory is told", () => {
+  const [own] = askedOf(CARDS, "lead", ["us_osha"], "2026-11-25");
+  assert.ok(own.own && own.measure.some((line) => /whole shift; the laboratory finds/.test(line)) && /pump's flow/.test(own.measure.at(-1) ?? ""));
+  assert.equal(askedOf(CARDS, "lead", ["nl"], "2026-11-25")[0].own, false);
+  // 1 ug / (0.1 x 0.05 mg/m3) = 200 L: 100 min at 2 L/min. 50 ug take 5000 min.
+  assert.match(planOf({ detection: "1", flow: "2" }, own.limits).lines[0].said, /takes 100 min, 200 L/);
+  const coarse = planOf({ detection: "50", flow: "2" }, own.limits).lines[0];
+  assert.ok(!coarse.fits && /In that time 104\.2 % of it can be told/.test(coarse.said), coarse.said);
+  assert.deepEqual(planOf(PLAN_BLANK, own.limits), { lines: [], errors: { detection: null, flow: null } });
+  assert.match(String(planOf({ detection: "0", flow: "2" }, own.limits).errors.detection), /more than 0/);
 });

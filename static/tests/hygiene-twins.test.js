@@ -51,6 +51,7 @@ const FUNCTIONS = {
     concentration: ({ micrograms, litres, blank }) => sampling.concentration(micrograms, litres, blank),
     below_detection: ({ detection, litres, spread }) => sampling.belowDetection(detection, litres, spread),
     least_minutes: ({ detection, limit, flow, share }) => sampling.leastMinutes(detection, limit, flow, share),
+    plan: ({ detection, limit, flow, window }) => sampling.plan(detection, limit, flow, window),
     by_balance: ({ low, high, limit }) => sampling.byBalance(low, high, limit),
     dust_for: ({ limit, high }) => sampling.dustFor(limit, high),
   },

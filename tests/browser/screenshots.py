@@ -98,7 +98,10 @@ def screens(ids: dict[str, str]) -> list[Screen]:
         Screen("air-alloy", "air/alloy/C36000"),
         Screen("air-medium", "air/medium/silica_sand"),
         Screen("air-purge", f"air/purge/{ids['blast_cabinet']}"),
-        *(Screen(f"air-{page}", f"air/{page}") for page in ("exposures", "trends", "people", "rates", "hazards", "log")),
+        *(
+            Screen(f"air-{page.partition('/')[0]}", f"air/{page}")
+            for page in ("exposures", "trends", "people", "rates", "measure/lead", "hazards", "log")
+        ),
         *(Screen(f"air-log-{form}", f"air/log/{form}") for form in AIR_FORMS),
         Screen("records", "records"),
         Screen("record-round", f"records/{ids['round.done']}"),

@@ -34,7 +34,7 @@ def places(snapshot: dict[str, Any], ids: dict[str, str]) -> list[str]:
         "today", "shop", f"machine/{mill}", f"machine/{sander}", "machine/shop", "ahead", f"wearing/{saw}/{part}",
         *[f"coolant/{mill}/{fluid}" for fluid in fluids], "sums",
         "air", f"air/work?machine={sander}", "air/alloy/C17200", "air/purge", "air/exposures", "air/trends", "air/people",
-        "air/rates", "sums/noise", "sums/under-protector",
+        "air/rates", "air/measure/lead", "air/measure/noise", "sums/noise", "sums/under-protector",
         "records", f"records/{snapshot['entries'][0]['id']}", f"records/{snapshot['entries'][-1]['id']}", "phone",
         f"tag/{mill}", f"tag/{sander}/{tag}", "finding", f"finding/{mill}", f"raise/{mill}", f"task/{mill}/{task}",
         "signin", "join", "who",

@@ -92,6 +92,7 @@ FUNCTIONS: dict[str, dict[str, Callable[..., Any]]] = {
         "concentration": sampling.concentration,
         "below_detection": sampling.below_detection,
         "least_minutes": sampling.least_minutes,
+        "plan": sampling.plan,
         "by_balance": sampling.by_balance,
         "dust_for": sampling.dust_for,
     },

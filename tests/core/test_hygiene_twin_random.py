@@ -22,7 +22,7 @@ CORE = Path(__file__).parents[2] / "static" / "src" / "core"
 NODE = shutil.which("node")
 SCRIPT = """
 import { average, compare, shortTerm, mixture, longDay, longWeek, figure } from "CORE/exposure.js";
-import { airVolume, belowDetection, leastMinutes, byBalance } from "CORE/sampling.js";
+import { airVolume, belowDetection, leastMinutes, plan, byBalance } from "CORE/sampling.js";
 import { day, protectedLevel } from "CORE/noise.js";
 import { daily, weekly, stands, hoursTo, worn } from "CORE/noise-daily.js";
 import { rate } from "CORE/rates.js";
@@ -42,7 +42,7 @@ const runPurge = (steps) => {
   });
 };
 const F = { average, compare, shortTerm, mixture, longDay, longWeek, figure, airVolume, belowDetection, leastMinutes,
-  byBalance, day, daily, weekly, stands, hoursTo, worn, rate, protectedLevel, choose, maximumUse, traverse, face, captureVelocity, captureFlow, purgeTime, hoodFlow,
+  plan, byBalance, day, daily, weekly, stands, hoursTo, worn, rate, protectedLevel, choose, maximumUse, traverse, face, captureVelocity, captureFlow, purgeTime, hoodFlow,
   transportAgainst, filterDrop, staticPressure, cell, probabilityOf, skipped, runPurge };
 const beside = (key, row, limits, noises, names, chosen, on, today) => besideIt(key, row, { limits, noises, names, chosen }, on, today);
 F.beside = beside;
@@ -139,6 +139,8 @@ CASES: list[Case] = [
      lambda r: [r.uniform(0, 5), r.uniform(1, 1000), r.choice([None, 3, r.uniform(0.5, 5)])]),
     ("leastMinutes", sampling.least_minutes, ("detection", "limit", "flow", "share"),
      lambda r: [r.uniform(0, 5), r.uniform(0.0001, 1), r.uniform(0.5, 4), r.choice([0.1, 0.5, 2])]),
+    ("plan", sampling.plan, ("detection", "limit", "flow", "window"),
+     lambda r: [r.uniform(0, 5), r.uniform(0.0001, 1), r.uniform(0.5, 4), r.choice([15, 480, r.uniform(-1, 600)])]),
     ("byBalance", sampling.by_balance, ("low", "high", "limit"), lambda r: [r.uniform(0, 0.1), r.uniform(0, 0.2), r.uniform(0.01, 0.2)]),
     ("day", noise.day, ("periods", "shift"), _day),
     ("daily", noise_daily.daily, ("periods",), lambda r: [_day(r)[0]]),

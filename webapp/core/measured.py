@@ -280,6 +280,8 @@ def _noise_share(value: NoiseValue, periods: list[tuple[float, float]]) -> tuple
 
 
 def _noise_todo(worst: Mapping[str, Any], taken: Taken, loud: bool) -> str:
+    if worst["by"] == "3 dB" and worst["word"] == core.OVER and not loud:
+        return "Wear protectors and quieten it; hearing tests yearly."
     if worst["by"] != "energy" or loud:
         return noise.day(taken.periods).todo if worst["word"] != core.UNMEASURED or loud else ""
     level = min(max(noise_daily.daily(taken.periods).level, noise.QUIETEST), noise.LOUDEST)

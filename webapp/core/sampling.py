@@ -58,6 +58,19 @@ class Balanced:
     why: str
 
 
+@dataclass(frozen=True)
+class Plan:
+    """How long to draw so that a tenth of a limit can be told: whole `minutes`, `litres`; `fits` within the time that
+    the limit is an average of, and `least`, the share of the limit in % that can be told when all of that time is
+    drawn."""
+
+    minutes: int
+    litres: float
+    fits: bool
+    least: float
+    why: str
+
+
 def air_volume(before: float, after: float, minutes: float) -> Volume:
     """Litres drawn in so many minutes, at the mean of the flow before and after (L/min)."""
     first, last = _flow(before, "before"), _flow(after, "after")
@@ -104,6 +117,24 @@ def least_minutes(detection: float, limit: float, flow: float, share: float = 0.
     if not is_number(share) or not 0 < share <= 1:
         raise HygieneError("share", "It is not above 0 and up to 1.", "Give 0.1 for a tenth of the limit.")
     return math.ceil(tidy(least / (share * bound) / _flow(flow, "flow"), 6))
+
+
+def plan(detection: float, limit: float, flow: float, window: float) -> Plan:
+    """What to draw at a flow (L/min) for a limit (mg/m3) that is an average of `window` minutes, where the laboratory
+    finds `detection` ug and more."""
+    if not is_number(window) or not 0 < window <= 24 * 60:
+        raise HygieneError("window", "It is not above 0 and up to 1440.", "Give the minutes that the limit averages.")
+    minutes = least_minutes(detection, limit, flow)
+    least = tidy(detection / (limit * flow * window) * 100, 1)
+    litres, fits = tidy(minutes * flow, 1), minutes <= window
+    why = f"A tenth of {figure(limit)} mg/m3 takes {say(minutes)} min, {say(litres)} L."
+    if not fits:
+        why += f" That is more than {say(window)} min: ask for a method that finds less, or a faster pump."
+    elif window <= 15:
+        why += f" Draw the whole {say(window)} min."
+    else:
+        why += " Draw the whole shift all the same: it is what the limit is an average of."
+    return Plan(minutes, litres, fits, least, why)
 
 
 def by_balance(low: float, high: float, limit: float) -> Balanced:

@@ -222,6 +222,7 @@ function noiseShare(value, periods) {
 
 /** @param {any} worst @param {Taken} taken @param {boolean} loud */
 function todo(worst, { periods }, loud) {
+  if (worst.by === "3 dB" && worst.word === OVER && !loud) return "Wear protectors and quieten it; hearing tests yearly.";
   if (worst.by !== "energy" || loud) return worst.word !== UNMEASURED || loud ? day(periods).todo : "";
   const level = Math.min(Math.max(daily(periods).level, QUIETEST), LOUDEST);
   return worst.word !== UNMEASURED ? stands(level).todo : "";

@@ -8,6 +8,7 @@ import { Problem } from "./problems.js";
  * @typedef {{litres: number|null, flow: number, drift: number, holds: boolean, why: string, source: string}} Volume
  * @typedef {{value: number, below: number, by: string, why: string, source: string}} NotFound
  * @typedef {{word: string, share: number, why: string}} Balanced
+ * @typedef {{minutes: number, litres: number, fits: boolean, least: number, why: string}} Plan
  */
 
 const PUMP_TOLERANCE = 0.05;
@@ -78,6 +79,27 @@ export function leastMinutes(detection, limit, flow, share = 0.1) {
     throw new Problem("share", "It is not above 0 and up to 1.", "Give 0.1 for a tenth of the limit.");
   }
   return Math.ceil(tidy(least / (share * bound) / flowOf(flow, "flow"), 6));
+}
+
+/**
+ * What to draw at a flow (L/min) for a limit (mg/m3) that is an average of `window` minutes, so that a tenth of it can be told.
+ * @param {number} detection ug
+ * @param {number} limit
+ * @param {number} flow
+ * @param {number} window
+ * @returns {Plan}
+ */
+export function plan(detection, limit, flow, window) {
+  if (!isNumber(window) || window <= 0 || window > 24 * 60) {
+    throw new Problem("window", "It is not above 0 and up to 1440.", "Give the minutes that the limit averages.");
+  }
+  const minutes = leastMinutes(detection, limit, flow);
+  const least = tidy((detection / (limit * flow * window)) * 100, 1);
+  const [litres, fits] = [tidy(minutes * flow, 1), minutes <= window];
+  const told = `A tenth of ${figure(limit)} mg/m3 takes ${say(minutes)} min, ${say(litres)} L.`;
+  const more = !fits ? ` That is more than ${say(window)} min: ask for a method that finds less, or a faster pump.`
+    : window <= 15 ? ` Draw the whole ${say(window)} min.` : " Draw the whole shift all the same: it is what the limit is an average of.";
+  return { minutes, litres, fits, least, why: told + more };
 }
 
 /**

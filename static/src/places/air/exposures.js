@@ -1,6 +1,6 @@
 // What was measured in the air and in the ear, each as bars against limits; and what nobody measured yet.
 import { html } from "htm/preact";
-import { ButtonLink, Empty, Notice, Page, Section, StateMark, capital, sayDay } from "../../kit/index.js";
+import { ButtonLink, Empty, Page, Section, StateMark, capital, sayDay } from "../../kit/index.js";
 import { Caution } from "../../kit/caution.js";
 import { cards, state } from "../../store/index.js";
 import { CLASSES } from "../../core/respirators.js";
@@ -54,8 +54,8 @@ export function missingMeasurements() {
 /** @param {{ list: { substance: string, name: string }[] }} props */
 export function NotMeasured({ list }) {
   if (!list.length) return null;
-  return html`<${Notice} title=${`Not measured yet: ${list.map(({ name }) => name).join(", ")}`}>Nothing can be said of an exposure that nobody measured: what the work asks
-    stands under Start of work. A hygienist, or a laboratory that lends samplers and meters, can measure it.<//>`;
+  return html`<${Section} title="Not measured yet"><p class="soft">Nothing can be said of an exposure that nobody measured: what the work asks stands under Start of work.</p>
+    <ul class="lines">${list.map(({ substance, name }) => html`<li key=${substance}><a href=${`#/air/measure/${substance}`}><b>${name}</b><span class="soft">what to measure</span></a></li>`)}</ul><//>`;
 }
 
 export default function Exposures() {

@@ -6,6 +6,7 @@ import Front from "./front.js";
 import HazardPage, { Hazards } from "./hazards.js";
 import { Alloys, Media } from "./lists.js";
 import { AirLog } from "./log/index.js";
+import Measure from "./measure.js";
 import MediumCard from "./medium.js";
 import People from "./people-page.js";
 import PurgePlace from "./purge.js";
@@ -26,6 +27,7 @@ export default function AirPlace({ parts: [what = "", id = ""], query }) {
   if (what === "hazards") return html`<${Hazards} />`;
   if (what === "exposures") return html`<${Exposures} />`;
   if (what === "trends") return html`<${Trends} />`;
+  if (what === "measure") return html`<${Measure} id=${id} />`;
   if (what === "rates") return html`<${RatesPage} />`;
   if (what === "people") return html`<${People} />`;
   return html`<${Front} />`;

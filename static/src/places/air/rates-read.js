@@ -7,7 +7,7 @@ export const FIELDS = [
   { name: "recordable", label: "Recordable cases, all of them", hint: "The lines of the log", whole: true },
   { name: "away", label: "Of them, with days away from work", whole: true },
   { name: "restricted", label: "Of them, with restricted work or another job only", hint: "A case that also has days away counts there", whole: true },
-  { name: "hours", label: "Hours that all people worked", unit: "h" },
+  { name: "hours", label: "Hours that all people worked", unit: "h", hint: "Without holidays, leave and sickness; one full year is about 2000" },
 ];
 export const BLANK = { recordable: "", away: "0", restricted: "0", hours: "" };
 

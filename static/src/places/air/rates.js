@@ -1,15 +1,10 @@
 // Rates of recordable cases, for those who must keep a log: counted by a person, worked out here, with what chance makes of them.
 import { html } from "htm/preact";
 import { Notice, NumberField, Page, Section, counted, figure, useForm } from "../../kit/index.js";
-import { definitions } from "../../store/index.js";
 import { Age, kept } from "../ahead/kept.js";
 import { useBegun } from "../keeping.js";
-import { inUse } from "../standing.js";
 import { BLANK, FIELDS, readRates } from "./rates-read.js";
 import { authorities } from "./shared.js";
-
-/** Weeks of work in the year of the formula: 100 people, 40 hours, 50 weeks. */
-const WEEKS = 50;
 
 /** @typedef {import("../../core/rates.js").Rate} Rate */
 
@@ -43,7 +38,7 @@ function FromTheRecord() {
 /** 29 CFR 1904.7(a) in short. */
 function Recordable() {
   return html`<${Section} title="What is recordable">
-    <p>Work-related, new, and one of these:</p><ul><li>death, days away from work, restricted work or transfer to another job</li><li>medical treatment beyond first aid</li>
+    <p>Work-related, new, and one of these:</p><ul class="bullets"><li>death, days away from work, restricted work or transfer to another job</li><li>medical treatment beyond first aid</li>
       <li>loss of consciousness</li><li>a significant injury or illness that a physician or other licensed health care professional diagnosed</li></ul>
     <p>Hearing loss, and removal from work under a substance's own standard such as lead, have sections of their own. Who had ten people or fewer in all of last year
       need not keep the log, unless asked to; a death, an amputation, the loss of an eye or a stay in hospital is reported by everybody.</p>
@@ -54,13 +49,11 @@ export default function RatesPage() {
   const form = useForm(BLANK);
   useBegun(form);
   const { found, errors } = readRates(form.values);
-  const people = inUse(definitions.value.people).length;
-  const week = definitions.value.shop?.hours_a_week;
-  const guess = people && week ? `${counted(people, "person", "people")} for ${figure(week)} h in ${WEEKS} weeks would be ${figure(people * week * WEEKS, 0)} h; payroll knows better. ` : "";
   return html`<${Page} title="Recordable rates" back="#/air"><p class="soft">For whoever must give them to an insurer, a customer or an inspector. Nothing here is put in the record; it works without signal.</p>
     ${!authorities().some((key) => key.startsWith("us_")) && html`<${Notice} title="By the rules of the United States">The law of your place may ask for other counts and other figures.<//>`}
     <div class="form-grid"><div class="form">${FIELDS.map(({ name, label, hint, unit, whole }) => html`<${NumberField} key=${name} label=${label} unit=${unit} whole=${whole}
-        hint=${name === "hours" ? `${guess}Without holidays, leave and sickness.` : hint} ...${form.field(name)} error=${errors[name] ?? null} />`)}</div>
+        hint=${hint} ...${form.field(name)} error=${errors[name] ?? null} />`)}</div>
       <div class="side">${found ? html`<${Result} found=${found} />` : html`<p class="sum-wait">The rates stand here once there are cases and hours, of one year or of three together.</p>`}
-        <${FromTheRecord} /><${Recordable} /></div></div><//>`;
+</div></div>
+    <div class="families"><${FromTheRecord} /><${Recordable} /></div><//>`;
 }

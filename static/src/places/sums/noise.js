@@ -116,7 +116,7 @@ function byNrr({ level, nrr, kind, weighting, second }) {
   return {
     figures: [{ name: "At the ear, the highest of the three below", value: found.level, unit: "dBA", places: 1, verdict, word },
       ...([["By its label", found.label], ["By half of the label, as OSHA advises", found.field], ["By NIOSH's share for the kind", found.derated]]).map(([name, one]) => ({ name: `${name}`, value: /** @type {any} */ (one).level, unit: "dBA", places: 1 }))],
-    said: [...(found.two_advised ? ["From 100 dBA plugs under muffs are advised."] : []), found.derated.why, "The level that counts is an eight-hour average: OSHA wants 90 dBA or less under the protector, 85 where hearing has shifted."],
+    said: [...(found.two_advised ? ["From 100 dBA plugs under muffs are advised."] : []), `NIOSH: ${found.derated.why}`, "The level that counts is an eight-hour average: OSHA wants 90 dBA or less under the protector, 85 where hearing has shifted."],
     sure: "A rating is what laboratories reach. Only a fit test of your own ears with your own plugs says what you get.", sources: [found.label.source, found.field.source, found.derated.source],
   };
 }
