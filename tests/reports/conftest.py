@@ -115,6 +115,7 @@ def story(shop: Shop) -> dict[str, dict[str, Any]]:
     put("twice", "note.made", 10, {"text": "Written twice"})
     put("voided", "entry.voided", 10.1, {"entry": made["twice"]["id"], "why": "It was on the tablet already"})
     put("count", "stock.counted", 11, {"item": shop.blades, "count": 3}, machine=None)
+    put("ordered", "stock.ordered", 11.1, {"item": shop.blades, "count": 5, "expected": "2026-03-20"}, machine=None)
     put("note", "note.made", 12, {"text": '=HYPERLINK("x") ünd 日本'}, machine=None)
     put("hazard", "hazard.noted", 13, {"process": "dry_sand", "alloy": "C36000", "seen": ["haze"]}, machine=saw)
     put(

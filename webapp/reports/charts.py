@@ -13,6 +13,8 @@ from webapp.reports.flow import POINT, Paper
 from webapp.reports.scales import Scale
 
 _HIGH, _LEFT, _FOOT, _HEAD = 40.0, 13.0, 5.5, 4.5
+DEEP = _HIGH + _FOOT + _HEAD + 16
+"""What a heading above a chart keeps free, in mm: the chart and the first rows of its table."""
 _SMALL = 7.5
 _MARKED = 90
 """So many points have a mark of their own; more would run into each other."""
@@ -58,7 +60,8 @@ def draw(paper: Paper, chart: Chart) -> None:
     """The chart across the width of the paper, on this page or the next."""
     deep = _HEAD + _HIGH + _FOOT
     paper.need(deep + 4)
-    plot = _Plot(paper, chart, paper.left + _LEFT, paper.y + _HEAD, paper.inner - _LEFT - 2, _HIGH)
+    said = max((paper.face(False).width(told, _SMALL) * POINT + 2 for _, told in chart.levels), default=2)
+    plot = _Plot(paper, chart, paper.left + _LEFT, paper.y + _HEAD, paper.inner - _LEFT - said, _HIGH)
     paper.pdf.push_figure(chart.alt, paper.left, paper.y, paper.inner, deep)
     paper.pdf.begin_content()
     plot.ground()
@@ -118,19 +121,15 @@ class _Plot:
                 base += piece
 
     def levels(self) -> None:
-        """Limits as dashed lines; words that would lie on others are moved along."""
-        taken: list[tuple[float, float]] = []
-        for value, told in self.chart.levels:
-            if not self.chart.up.low <= value <= self.chart.up.high:
-                continue
-            at, wide, right = self.up(value), self._width(told), self.x + self.wide
+        """Limits as dashed lines, their words to the right of the drawing, one clear of the other."""
+        inside = sorted(one for one in self.chart.levels if self.chart.up.low <= one[0] <= self.chart.up.high)
+        free = self.y + self.high + 1
+        for value, told in inside:
+            at, right = self.up(value), self.x + self.wide
             self.pdf.path([(self.x, at), (right, at)], 0.25, 0, (1.6, 1.0))
-            left = right - wide - 1
-            while any(abs(at - y) < 3 and left < x + wide + 3 for y, x in taken) and left > self.x + wide:
-                left -= wide + 4
-            taken.append((at, left))
-            self.pdf.box(left - 0.4, at - 3.3, wide + 0.8, 3.0, fill=1)
-            self.pdf.text(left, at - 1, told, _SMALL)
+            free = min(at + 1, free)
+            self.pdf.text(right + 1.5, free, told, _SMALL)
+            free -= 3
 
     def line(self) -> None:
         points = [(self.across(one.x), self.up(one.y)) for one in self.chart.marks]
@@ -163,7 +162,7 @@ def mark(paper: Paper, place: Point, shape: str) -> None:
     elif shape == "ring":
         pdf.ring(x, y, 1.1, fill=1, line=0.3)
     elif shape == "diamond":
-        pdf.shape([(x, y - 1.4), (x + 1.4, y), (x, y + 1.4), (x - 1.4, y)], fill=0)
+        pdf.shape([(x, y - 1.2), (x + 1.2, y), (x, y + 1.2), (x - 1.2, y)], fill=0)
     elif shape.startswith("bar"):
         pdf.box(x - 1.2, y - 1.2, 2.4, 2.4, fill=_fill(int(shape[3:])), line=0.2)
     else:

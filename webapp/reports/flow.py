@@ -125,12 +125,15 @@ class Paper:
         yield self.heading(1, title)
         self.pdf.pop()
 
-    def heading(self, level: int, text: str, *, listed: bool = True) -> int:
-        """A heading, kept with what follows; in the outline when `listed` and of level 1 or 2. Returns its bookmark."""
+    def heading(self, level: int, text: str, *, listed: bool = True, keep: float = 22) -> int:
+        """A heading, kept with the `keep` mm that follow; in the outline when `listed` and of level 1 or 2.
+
+        Returns its bookmark.
+        """
         size, above = _HEADINGS[level]
         lines = wrap(self.face(True), text, self.inner, size)
         # A heading alone at the foot of a page leads nowhere.
-        self.need(above + len(lines) * size * 1.25 * POINT + 22)
+        self.need(above + len(lines) * size * 1.25 * POINT + keep)
         self.y += above if self.y > TOP else 0
         mark = self.pdf.bookmark(level, text, self.y - 1) if listed and level < 3 else -1
         self.pdf.push(f"H{level}")

@@ -11,7 +11,7 @@ from webapp.core.numbers import tidy
 from webapp.core.problems import Problem
 from webapp.records.state import Effective
 from webapp.reports.book import Book
-from webapp.reports.charts import Chart, Mark, draw
+from webapp.reports.charts import DEEP, Chart, Mark, draw
 from webapp.reports.entries import Told, figure
 from webapp.reports.scales import along, upright
 from webapp.reports.traces import Trace
@@ -54,7 +54,7 @@ def draw_use(book: Book, row: dict[str, Any], fluid: dict[str, Any], known: list
     unit, trace = f"{fluid['unit']} per {per}", Trace(book.span, "")
     for one in known:
         trace.add(one.to_at, tidy(one.used / one.hours, 5))
-    book.paper.heading(3, f"{fluid['name']} used, {unit}")
+    book.paper.heading(3, f"{fluid['name']} used, {unit}", keep=DEEP)
     alt = (
         f"Line chart of {fluid['name']} used per {per} between fills at {row['name']}, {book.span}: {len(known)} "
         f"stretches, lowest {trace.whole.low:.3g}, highest {trace.whole.high:.3g} {unit}. The figures stand in the "

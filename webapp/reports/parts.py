@@ -8,9 +8,11 @@ from typing import Any
 from webapp.core.instants import parse_instant
 from webapp.library import DEFERENCE
 from webapp.records.kinds import KINDS
+from webapp.records.kinds.base import alloy_said
 from webapp.reports.book import Book
 from webapp.reports.entries import Told, figure
 from webapp.reports.exposures import measured
+from webapp.reports.life_charts import lives_charts, time_spent
 from webapp.reports.lives import folded, life_of, totals_at
 from webapp.reports.trends import trends
 
@@ -169,10 +171,11 @@ def changes(book: Book) -> None:
 
 def _lives(book: Book, row: dict[str, Any]) -> None:
     units = {meter["id"]: meter for meter in row["meters"]}
-    kept = {}
+    kept, ended = {}, []
     for doc, order, entry in folded(book.session, row["id"], book.span.start_ms, book.span.end_ms):
         if entry is not None and entry.kind == "part.changed":
-            kept[order[1]] = life_of(doc, entry.body["part"], entry.at)
+            life = kept[order[1]] = life_of(doc, entry.body["part"], entry.at)
+            ended += [(entry.body["part"], life)] if life else []
     if not kept:
         return
     book.part(row["name"])
@@ -184,6 +187,7 @@ def _lives(book: Book, row: dict[str, Any]) -> None:
             note = f": {body['note']}" if body.get("note") else ""
             book.row(table, told, book.when(told.ms), book.names(body["part"]), f"{body['reason']}{note}",
                      _life(book, life, units), book.names(told.by))  # fmt: skip
+    lives_charts(book, row, ended)
 
 
 def _life(book: Book, life: dict[str, Any] | None, units: dict[str, dict[str, Any]]) -> str:
@@ -280,14 +284,24 @@ def _trainer(book: Book, told: Told) -> str:
 
 
 def work(book: Book) -> None:
-    _lines(book, "Work logged, stock and notes", "batch.run", "meter.added", "stock.counted", "note.made", extra=_work)
+    _lines(
+        book,
+        "Work logged, stock and notes",
+        "batch.run",
+        "meter.added",
+        "stock.counted",
+        "stock.ordered",
+        "note.made",
+        extra=_work,
+    )
 
 
 def _work(book: Book, told: Told) -> str:
     body = told.body
     amounts = body.get("adds") or ({body["meter"]: body["amount"]} if told.kind == "meter.added" else {})
     adds = [f"{figure(value)} {book.names.things.get(meter, {}).get('unit', '')}" for meter, value in amounts.items()]
-    return ", ".join([*adds, *(str(body[key]) for key in ("alloy", "note") if body.get(key))])
+    alloy = [alloy_said(body["alloy"], book.names)] if body.get("alloy") else []
+    return ", ".join([*adds, *alloy, *([str(body["note"])] if body.get("note") else [])])
 
 
 def mended(book: Book) -> None:
@@ -365,14 +379,15 @@ def _rows(book: Book, rows: Any, extra: Callable[[Book, Told], str]) -> None:
 
 
 SECTIONS = (
-    machines, rounds, findings, changes, fluids, tasks, readings, trends, air, exposures, training, work, mended,
-    set_up, other,
+    machines, rounds, findings, changes, fluids, tasks, time_spent, readings, trends, air, exposures, training, work,
+    mended, set_up, other,
 )  # fmt: skip
 SHOWN = {
     "round.done", "finding.opened", "finding.closed", "tag.on", "tag.off", "part.changed", "fluid.added",
     "fluid.changed", "task.done", "task.deferred", "task.raised", "reading.taken", "meter.read", "air.checked",
     "purge.run", "ppe.checked", "fit.tested", "hazard.noted", "hazard.closed", "chips.collected", "exposure.measured",
-    "training.signed", "batch.run", "meter.added", "stock.counted", "note.made", "entry.amended", "entry.voided",
+    "training.signed", "batch.run", "meter.added", "stock.counted", "stock.ordered", "note.made", "entry.amended",
+    "entry.voided",
     "definition.revised",
 }  # fmt: skip
 """Kinds that a section above shows in its own way."""

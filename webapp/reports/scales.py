@@ -28,9 +28,13 @@ class Scale:
 def upright(values: Sequence[float], *, from_zero: bool = False) -> Scale:
     """A scale that holds all values, with four to seven ticks at round figures; from nought where that is near."""
     low, high = (min(values), max(values)) if values else (0.0, 1.0)
+    if high == low and not from_zero:  # a flat line lies in the middle
+        low, high = low - (abs(low) or 1) * 0.1, high + (abs(high) or 1) * 0.1
     spread = high - low or abs(high) or 1.0
-    if from_zero or 0 <= low < spread:
-        low = min(0.0, low)
+    if from_zero:
+        low, high = min(0.0, low), max(0.0, high)
+    elif 0 <= low < spread:
+        low = 0.0
     step = _round_step((high - low or spread) / 5)
     first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
     last = max(last, first + 1)

@@ -10,10 +10,10 @@ from webapp.core.bands import verdict
 from webapp.core.numbers import tidy
 from webapp.records.kinds.hazards import QUANTITIES, air_quantity
 from webapp.reports.book import Book
-from webapp.reports.charts import Chart, Mark, draw
+from webapp.reports.charts import DEEP, Chart, Mark, draw
 from webapp.reports.entries import Told, figure
 from webapp.reports.oil_use import draw_use, used
-from webapp.reports.scales import along, upright
+from webapp.reports.scales import Scale, along, upright
 from webapp.reports.traces import Trace, said
 from webapp.upkeep.exhaust import convert
 
@@ -124,19 +124,19 @@ def name(quantity: str) -> str:
 def _draw(book: Book, found: _Machine, quantity: str, trace: Trace) -> None:
     """One quantity: its chart, then the figures of each month or year."""
     paper, unit = book.paper, trace.unit
-    paper.heading(3, f"{name(quantity)}{f', {unit}' if unit else ''}")
+    title = name(quantity)
+    paper.heading(3, f"{title}, {unit}" if unit and unit not in title else title, keep=DEEP)
     band, of = found.bands.get(quantity, ({}, ""))
     levels = _levels(band) if of == unit else []
     then, measured = found.commissioned.get(quantity, (None, ""))
     same = convert(then, measured, unit) if then is not None else None
     if same is not None:
         levels.append((same, f"commissioned at {figure(same)}"))
-    low, high = _stretch(band) if of == unit else (None, None)
-    shaded = (low, high) if low is not None and high is not None else None
     marks = [Mark(ms, value, "diamond" if outside else "dot") for ms, value, outside in trace.points()]
     key = (("line", "readings"), ("diamond", "outside its band")) if trace.whole.outside else ()
     near = [value for value, _ in levels if _near(value, trace)]
     up = upright([*(one.y for one in marks), *near])
+    shaded = _stretch(band, up) if of == unit else None
     alt, days = _alt(book, found.row, quantity, trace), along(book.span.first, book.span.last, book.span.zone)
     draw(paper, Chart(alt, unit or "figure", days, up, marks, levels=levels, band=shaded, key=key))
     _figures(book, trace)
@@ -154,11 +154,13 @@ def _levels(band: dict[str, Any]) -> list[tuple[float, str]]:
     return [(band[key], f"{told} {figure(band[key])}") for key, told in words.items() if band.get(key) is not None]
 
 
-def _stretch(band: dict[str, Any]) -> tuple[float | None, float | None]:
+def _stretch(band: dict[str, Any], up: Scale) -> tuple[float, float] | None:
     """Where all is well, from the lower limit to the upper; a side without one is open."""
     low = band.get("act_low") if band.get("act_low") is not None else band.get("stop_low")
     high = band.get("act_high") if band.get("act_high") is not None else band.get("stop_high")
-    return low, high
+    if low is None and high is None:
+        return None
+    return up.low if low is None else low, up.high if high is None else high
 
 
 def _alt(book: Book, row: dict[str, Any], quantity: str, trace: Trace) -> str:
@@ -178,5 +180,5 @@ def _figures(book: Book, trace: Trace) -> None:
     with book.table(("Span", 3, False), ("Readings", 1.4, True), (f"Lowest{unit}", 2, True), (f"Mean{unit}", 2, True),
                     (f"Highest{unit}", 2, True), ("Outside the band", 2, True)) as table:  # fmt: skip
         for key, one in trace.periods.items():
-            cells = (figure(round(value, 3)) for value in (one.low, one.total / one.count, one.high))
+            cells = (f"{value:,.4g}" for value in (one.low, one.total / one.count, one.high))
             table.row(said(key), str(one.count), *cells, str(one.outside))
