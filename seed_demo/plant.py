@@ -162,9 +162,14 @@ class Plant:
         self.stations[role].deferred[task] = to
         return self.write(when, by, "task.deferred", role, {"task": task, "to": to.isoformat(), "why": why})
 
-    def count(self, when: Moment, by: str, item: str, count: float) -> str:
+    def count(self, when: Moment, by: str, item: str, count: float, arrived: float = 0) -> str:
         self.stock[item] = count
-        return self.write(when, by, "stock.counted", None, {"item": item, "count": count})
+        more = {"arrived": arrived} if arrived else {}
+        return self.write(when, by, "stock.counted", None, {"item": item, "count": count, **more})
+
+    def order(self, when: Moment, by: str, item: str, count: float, expected: date) -> str:
+        body = {"item": item, "count": count, "expected": expected.isoformat()}
+        return self.write(when, by, "stock.ordered", None, body)
 
     def note(self, when: Moment, by: str, role: str | None, text: str) -> str:
         return self.write(when, by, "note.made", role, {"text": text})

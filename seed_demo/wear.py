@@ -161,18 +161,24 @@ class Drawer:
             elif count <= item["reorder_at"]:
                 pieces = max(item["reorder_at"] * 2, 3) + self.rng.randint(0, 3)
                 self.coming[key] = (self._arrival(work.date), pieces)
+                self._order(work, key, pieces)
             elif day_number % 41 == hash_of(key) % 41:
                 self._recount(work, key, count)
 
     def _arrival(self, day: date) -> date:
         return date.fromordinal(day.toordinal() + self.rng.randint(*DELIVERY_DAYS))
 
+    def _order(self, work: WorkDay, key: str, pieces: float) -> None:
+        """The supplier says a week, whatever it comes to."""
+        when = Moment(work.date, work.first + 40 + hash_of(key) % 50)
+        self.plant.order(when, "odile", key, pieces, date.fromordinal(work.date.toordinal() + 7))
+
     def _put_away(self, work: WorkDay, key: str) -> None:
         due, pieces = self.coming[key]
         if work.date >= due:
             del self.coming[key]
             when = Moment(work.date, self.rng.uniform(work.first + 120, work.last - 20))
-            self.plant.count(when, "wanda", key, max(self.plant.stock.get(key, 0), 0) + pieces)
+            self.plant.count(when, "wanda", key, max(self.plant.stock.get(key, 0), 0) + pieces, arrived=pieces)
 
     def _recount(self, work: WorkDay, key: str, count: float) -> None:
         """The count is mostly what the book says; now and then one has walked."""

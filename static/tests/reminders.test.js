@@ -64,7 +64,7 @@ const belts = { id: "belts", name: "Belts", unit: "pcs", reorder_at: 3, retired:
 function worldAfter(made, now = "2026-03-03T14:00:00Z") {
   const docs = { mill: emptyDoc(), shop: emptyDoc() };
   made.forEach(([kind, when, body], index) => {
-    const own = kind === "stock.counted" ? "shop" : "mill";
+    const own = kind.startsWith("stock.") ? "shop" : "mill";
     fold(docs[own], { id: `e${index}`, kind, machine: own === "shop" ? null : "mill", by: "p", at: when, body }, own === "shop" ? "shop" : "machine:mill");
   });
   const all = [mill, list, round, vise, belts];
@@ -119,6 +119,7 @@ test("an order is over when the drawer was counted full; a tag's when it is off"
   const order = told({ kind: "stock", link: "#/log/stock?item=belts", task: null });
   assert.equal(standsAfter(order, [["stock.counted", "2026-03-03T13:00:00.000Z", { item: "belts", count: 2 }]]), true);
   assert.equal(standsAfter(order, [["stock.counted", "2026-03-03T13:00:00.000Z", { item: "belts", count: 9 }]]), false);
+  assert.equal(standsAfter(order, [["stock.counted", "2026-03-03T10:00:00.000Z", { item: "belts", count: 2 }], ["stock.ordered", "2026-03-03T13:00:00.000Z", { item: "belts", count: 9 }]]), false);
   const tag = told({ kind: "tag", link: "#/tag/mill/e0", task: null });
   const on = /** @type {[string, string, any]} */ (["tag.on", "2026-03-01T13:00:00.000Z", { why: "noise" }]);
   assert.equal(standsAfter(tag, [on]), true);

@@ -87,7 +87,9 @@ test("a drawer at its reorder point is said, one above it is not", () => {
   world.state.shop.stock.belt = { count: 3, at: null };
   assert.equal(standingOf(world, mill).lines.length, 0);
   world.state.shop.stock.belt = { count: 2, at: null };
-  assert.match(String(standingOf(world, mill).lines[0]?.text), /2 piece left, reorder at 2/);
+  assert.match(String(standingOf(world, mill).lines[0]?.text), /2 pieces left, reorder at 2/);
+  world.state.shop.orders = { belt: [{ at: "2027-03-01T12:00:00.000Z", by: "ann", count: 3, expected: null }] };
+  assert.equal(standingOf(world, mill).lines.length, 0, "what is on order counts");
 });
 
 test("the day's order: late, tagged, due, near, resting", () => {

@@ -38,7 +38,7 @@ def test_size_of_the_year(year: Year) -> None:
     assert set(kinds) >= {
         "round.done", "reading.taken", "meter.read", "meter.added", "batch.run", "part.changed", "fluid.added",
         "fluid.changed", "task.done", "task.deferred", "task.raised", "finding.opened", "finding.closed", "tag.on",
-        "tag.off", "stock.counted", "note.made", "entry.amended", "entry.voided", "hazard.noted", "hazard.closed",
+        "tag.off", "stock.counted", "stock.ordered", "note.made", "entry.amended", "entry.voided", "hazard.noted", "hazard.closed",
         "exposure.measured", "air.checked", "purge.run", "chips.collected", "ppe.checked", "fit.tested", "training.signed",
     }  # fmt: skip
 
@@ -346,14 +346,19 @@ def _day(entry: dict[str, Any]) -> date:
 
 def test_the_drawer_is_counted_and_filled(year: Year) -> None:
     stock: dict[str, float] = {}
+    coming: dict[str, float] = defaultdict(float)
     for made in year.made:
         body = made.entry["body"]
         if made.entry["kind"] == "stock.counted":
             stock[body["item"]] = body["count"]
+            coming[body["item"]] -= body.get("arrived", 0)
+        elif made.entry["kind"] == "stock.ordered":
+            coming[body["item"]] += body["count"]
         elif made.entry["kind"] == "part.changed" and body.get("item"):
             stock[body["item"]] -= body["used"]
     assert set(stock) == {item["id"] for item in year.shop.items()}
     assert sum(count < 0 for count in stock.values()) == 0
+    assert len(coming) > 20 and min(coming.values()) >= 0, "nothing comes that was not ordered"
 
 
 def test_the_set_pieces_find_days_of_their_own_on_every_morning_of_a_year() -> None:

@@ -22,6 +22,7 @@ SERVICE = 0.95
 """How sure a spare is to be there while a delivery is on its way (common practice, no source)."""
 LEVEL = 0.9
 _USUAL_SPAN = 14.0
+_WORDS = ("piece", "pair", "set", "bag", "roll", "pail", "box", "can", "bottle", "tube", "sheet", "pack", "drum", "jug")
 _FARTHEST_DAYS = 730
 # From fewer pieces or a shorter record than these no advice is better than the owner's own (our judgement).
 _FEW_PIECES, _FEW_DAYS = 5, 28
@@ -155,7 +156,7 @@ def _say(
     """The stock in a sentence."""
     if count is None:
         return "Never counted."
-    told = [f"{say(count)} {item['unit']} in the drawer by the record"]
+    told = [f"{_pieces(count, item['unit'])} in the drawer by the record"]
     if ordered:
         day = f", expected {say_date(date.fromisoformat(ordered['expected']))}" if ordered["expected"] else ""
         told.append(f"{say(ordered['count'])} on order{day}")
@@ -168,6 +169,15 @@ def _say(
     if point is not None:
         told.append(f"order at {point} to be {SERVICE:.0%} sure over a delivery of {say(item['lead_days'])} days")
     return f"{', '.join(told)}."
+
+
+def _pieces(count: float, unit: str) -> str:
+    """ "3 pieces", "1 pair", "2.5 gal": what is measured has no plural. As `sayPieces` on the phone."""
+    return (
+        f"{say(count)} {unit}"
+        if count == 1 or unit not in _WORDS
+        else f"{say(count)} {unit}{'es' if unit[-1] == 'x' else 's'}"
+    )
 
 
 def _said(item: dict[str, Any], use: Use, count: float | None) -> list[str]:

@@ -4,6 +4,7 @@ import { shopDate } from "../core/dates.js";
 import { emptyDoc } from "../core/fold.js";
 import { judge } from "../core/due.js";
 import { judgeReading } from "./readings.js";
+import { sayPieces, timeToOrder } from "./orders.js";
 import { counted, figure, shortFigure } from "../kit/numbers.js";
 import { rankOf } from "../kit/state.js";
 
@@ -171,12 +172,12 @@ function openLines(machine, doc) {
   return [...tags, ...findings, ...raised];
 }
 
-/** Drawers at or below their reorder point. @param {World} world @param {string | null} machine @returns {Line[]} */
+/** Drawers that are, with what is on order, at or below their reorder point. @param {World} world @param {string | null} machine @returns {Line[]} */
 export function stockLines({ definitions, state }, machine) {
   return inUse(definitions.items).filter((item) => (item.machine ?? null) === machine).flatMap((item) => {
     const drawer = state.shop.stock[item.id];
-    if (!drawer || drawer.count > item.reorder_at) return [];
-    const left = `${figure(drawer.count)} ${item.unit} left, reorder at ${figure(item.reorder_at)}`;
+    if (!drawer || !timeToOrder(state.shop, item, drawer.count)) return [];
+    const left = `${sayPieces(drawer.count, item.unit)} left, reorder at ${figure(item.reorder_at)}`;
     return [{ mark: /** @type {Mark} */ ("due"), text: `${item.name}: ${left}`, href: `#/log/stock?item=${item.id}` }];
   });
 }

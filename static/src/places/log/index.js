@@ -18,7 +18,7 @@ const WAYS = {
   fluid: { text: "Way oil and other fluids", icon: "drop", form: Fluid },
   meter: { text: "Meter reading", icon: "meter", form: MeterRead },
   note: { text: "Note or photo", icon: "note", form: Note },
-  stock: { text: "Drawer count", icon: "stock", form: Stock },
+  stock: { text: "Drawer count or order", icon: "stock", form: Stock },
 };
 
 /** @param {{ parts: string[], query: URLSearchParams }} props */

@@ -4,6 +4,7 @@ import { Button, Cautions, ChoiceField, Form, NumberField, Page, SelectField, Te
 import { definitions, state } from "../../store/index.js";
 import { KeptPage, WillDo, useBegun, useKeeping } from "../keeping.js";
 import { lifeOf } from "../life.js";
+import { sayPieces, timeToOrder } from "../orders.js";
 import { docOf, inUse } from "../standing.js";
 import { world } from "../world.js";
 import { NO_NOTES, notedOf, readNotes, stickOutUnit } from "./part-notes.js";
@@ -28,9 +29,9 @@ function consequences(machine, part, item, used) {
   const armed = armedBy(machine, part);
   return [
     life ? `ends a life of ${figure(life.lived, 1)} ${life.unit}${life.past.length ? ` (before it: ${life.past.slice(0, 3).map((/** @type {number} */ one) => figure(one, 1)).join(", ")})` : ""}` : "begins to count its life",
-    stocked && used !== null && `leaves ${figure(left)} ${stocked.unit} of ${stocked.name} in the drawer`,
+    stocked && used !== null && `leaves ${sayPieces(left, stocked.unit)} of ${stocked.name} in the drawer`,
     stocked && left < 0 && "the drawer held fewer than that by the record: count it",
-    stocked && left <= stocked.reorder_at && `time to order: the reorder point is ${figure(stocked.reorder_at)}`,
+    stocked && timeToOrder(state.value.shop, stocked, left) && `time to order: the reorder point is ${figure(stocked.reorder_at)}`,
     ...armed.map((task) => `sets off: ${task.name}`),
   ];
 }

@@ -1,5 +1,6 @@
 // Which reminders still stand for a person, by what this phone itself knows: what is done here is over at once, and
 // the server's older word does not bring it back.
+import { timeToOrder } from "../orders.js";
 import { judgeReading } from "../readings.js";
 import { inUse, quantityOf } from "../standing.js";
 import { shopDate } from "../../core/dates.js";
@@ -47,12 +48,13 @@ function coolantStands(told, { machine, doc }) {
   return !(last && fluid.band && Date.parse(last.at) > opened && judgeReading(fluid.band, last.value).inside);
 }
 
-/** An item: over when it was counted since, above its reorder point. @param {Reminder} told @param {World} world */
+/** An item: over when it was ordered or counted since, and lies with what is on order above its reorder point. @param {Reminder} told @param {World} world */
 function stockStands(told, { definitions, state }) {
   const item = definitions.byId.get(new URLSearchParams(told.link.split("?")[1] ?? "").get("item") ?? "");
   if (!item || item.retired) return false;
   const drawer = state.shop.stock[item.id];
-  return !(drawer?.at && Date.parse(drawer.at) > Date.parse(told.opened_at) && drawer.count > item.reorder_at);
+  const moved = [drawer?.at, ...(state.shop.orders?.[item.id] ?? []).map(({ at }) => at)].some((at) => at && Date.parse(at) > Date.parse(told.opened_at));
+  return !(moved && drawer && !timeToOrder(state.shop, item, drawer.count));
 }
 
 /**

@@ -2,6 +2,7 @@
 import { html } from "htm/preact";
 import { NumberField, SelectField, TextField, figure, useForm, where } from "../../kit/index.js";
 import { definitions, state } from "../../store/index.js";
+import { orderedOf } from "../orders.js";
 import { bodyOf } from "./clash.js";
 import { Editor, EditPage } from "./editor.js";
 import { SetupPage } from "./frame.js";
@@ -51,7 +52,8 @@ export function Items({ parts: [id] }) {
   if (id) return html`<${EditPage} id=${id} list=${items} on="items" noun="item" form=${Item} />`;
   const side = (/** @type {Definition} */ item) => {
     const drawer = state.value.shop.stock[item.id];
-    return `${drawer ? `${figure(drawer.count)} there` : "not counted"}, order at ${figure(item.reorder_at)}`;
+    const ordered = orderedOf(state.value.shop, item.id);
+    return `${drawer ? `${figure(drawer.count)} there` : "not counted"}${ordered ? `, ${figure(ordered.count)} on order` : ""}, order at ${figure(item.reorder_at)}`;
   };
   return html`<${SetupPage} title="Drawer" on="items"><${Add} on="items" text="Add an item" /><${Grouped} list=${items} on="items" none="Nothing in the drawer yet. Machines of the starter library bring their spares." shop="For no one machine" side=${side} /><//>`;
 }

@@ -2,6 +2,7 @@
 import { html } from "htm/preact";
 import { Facts, Section, StateMark, dayIn, figure } from "../../kit/index.js";
 import { plainDay } from "../ahead/words.js";
+import { sayPieces } from "../orders.js";
 import { calendar } from "../world.js";
 import { groupsOf, rough, sayLasts, withRange } from "./points.js";
 
@@ -79,10 +80,11 @@ export function Drawer({ stock }) {
   if (!stock) return html`<${Section} title="Spares"><p class="soft">No item of the drawer is named for this part: name one in Set-up, and what is left and when to order stands here.</p><//>`;
   const { use } = stock;
   const lasts = sayLasts(stock.lasts, today);
-  return html`<${Section} title="Spares" area="stock" aside=${html`<a href=${`#/log/stock?item=${stock.item}`}>Count them</a>`}>
+  return html`<${Section} title="Spares" area="stock" aside=${html`<a href=${`#/log/stock?item=${stock.item}`}>Count or order</a>`}>
     ${stock.order_now && html`<p><${StateMark} mark="due" word="Time to order" /></p>`}
     <${Facts} rows=${[
-      [stock.name, stock.count === null ? "never counted" : html`<span class="num">${figure(stock.count)}</span> ${stock.unit}${stock.counted_at ? html` <span class="soft">counted ${plainDay(dayIn(new Date(stock.counted_at), zone), today)}</span>` : ""}`],
+      [stock.name, stock.count === null ? "never counted" : html`${sayPieces(stock.count, stock.unit)}${stock.counted_at ? html` <span class="soft">counted ${plainDay(dayIn(new Date(stock.counted_at), zone), today)}</span>` : ""}`],
+      ...(stock.ordered ? [["On order", `${sayPieces(stock.ordered.count, stock.unit)}${stock.ordered.expected ? `, expected ${plainDay(stock.ordered.expected, today)}` : ""}`]] : []),
       ["Used", html`<span class="num">${figure(use.pieces)}</span> in ${figure(use.days, 0)} days: ${figure(use.a_week, 2)} a week (${figure(use.a_week_range[0], 2)} to ${figure(use.a_week_range[1], 2)})`],
       ...(lasts ? [["Lasts", lasts]] : []),
       ["Order at", stock.reorder_point === null ? html`<span class="num">${figure(stock.reorder_at)}</span>, the owner's figure`
