@@ -4,7 +4,7 @@
 
 Two processes over one database compete, crash and are started again, computers rest over nights and holidays, clocks go
 back a little or run weeks ahead for an hour. `looks`: how often on a working day a server has its turn. The run ends
-with an error when a reminder came twice, in a quiet hour, or not at all. WAYROUND_TEST_POSTGRES, when it is set, names
+with an error when a reminder came twice, in a quiet hour, when its need was over, to the owner too soon, or not at all. WAYROUND_TEST_POSTGRES, when it is set, names
 the PostgreSQL that is used, emptied first.
 """
 
@@ -58,15 +58,16 @@ def main() -> None:
         other = create_app(shop.app.config["WAYROUND"])
         simulation = Simulation(shop, other, clock, options.seed, START, options.looks)
         for year in range(options.years):
-            report = simulation.run(365)
+            book = simulation.run(365)
             simulation.start += timedelta(days=365)
             took = time.monotonic() - begun
-            print(f"year {year + 1}: {report.steps} looks, {len(report.messages)} messages, {took:.0f} s", flush=True)
-    faults = report.faults(simulation.people, simulation.holidays)
-    needs = sum(len(one.needs) for one in report.messages)
-    print(f"{options.years} years in {took:.0f} s of {'PostgreSQL' if POSTGRES else 'SQLite'}: {report.steps} looks, "
-          f"{report.restarts} restarts, {report.takeovers} takeovers, {report.jumps} jumps of the clock; {needs} reminders "
-          f"in {len(report.messages)} messages; {len(report.stood)} needs watched, {len(faults)} faults")  # fmt: skip
+            print(f"year {year + 1}: {book.looks} looks, {len(book.messages)} messages, {took:.0f} s", flush=True)
+    faults, told = book.faults(), book.counts()
+    print(f"{options.years} years in {took:.0f} s of {'PostgreSQL' if POSTGRES else 'SQLite'}: {book.looks} looks, "
+          f"{book.restarts} restarts, {book.takeovers} takeovers, {book.jumps} jumps of the clock; "
+          f"{sum(len(times) for times in book.tellings.values())} reminders in {len(book.messages)} messages "
+          f"({', '.join(f'{count} {name}' for name, count in told.most_common())}); "
+          f"{len(book.stood)} needs watched, {len(faults)} faults")  # fmt: skip
     if faults:
         raise SystemExit("\n".join(faults[:40]))
 

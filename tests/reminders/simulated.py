@@ -1,120 +1,35 @@
 """Years of a shop through the scheduler under a fake clock, and what must be true of every message that went out.
 
 Two processes compete; they crash, hang and are started again, the shop's computer is off over nights and holidays, its
-clock goes back a little, or runs weeks ahead for an hour. What is expected is worked out here by plain date arithmetic
-(dateutil for months), by nothing of the program's own.
+clock goes back a little, or runs weeks ahead for an hour; people do the work, let reminders rest, run out of blades.
+What must have been told is reckoned in `expected.py`, from what the messages say and by nothing of the program's own.
 """
 
 from __future__ import annotations
 
 import json
-from collections import defaultdict
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, time, timedelta
 from random import Random
 from typing import Any
 from unittest import mock
-from zoneinfo import ZoneInfo
 
 import time_machine
-from dateutil.relativedelta import relativedelta
 from flask import Flask
 from sqlalchemy import select
 
 from tests.conftest import Shop
 from tests.reminders.conftest import Clock, Office, stepped
+from tests.reminders.expected import HOLIDAYS, INTERVALS, QUIET, RULES, ZONE, Book, Message, Task
+from webapp.core.instants import instant_text
 from webapp.database import db, writing
 from webapp.reminders import delivery, jobs
 from webapp.reminders.channels.outcome import Outcome
 from webapp.reminders.models import Delivery, Reminder, Subscription
 from webapp.reminders.scheduler import Keeper
 
-ZONE = ZoneInfo("America/Chicago")
-SURE = timedelta(hours=4)
-"""What has needed somebody through so much of their time, with a server running, must have been told."""
-INTERVALS: dict[str, relativedelta] = {
-    "weekly": relativedelta(weeks=1), "ten days": relativedelta(days=10), "monthly": relativedelta(months=1),
-    "half a year": relativedelta(months=6),
-}  # fmt: skip
-RULES = {"weekly": {"weeks": 1}, "ten days": {"days": 10}, "monthly": {"months": 1}, "half a year": {"months": 6}}
 FAR = datetime(2100, 1, 1, tzinfo=UTC)
-QUIET = ("20:00", "09:30")
-
-
-@dataclass
-class Message:
-    """What one browser was sent: when, whose it is, and the needs it told of; those that only a clock that ran ahead
-    had brought up are left out."""
-
-    at: datetime
-    person: str
-    delivery: str
-    needs: list[str]
-
-
-@dataclass
-class Task:
-    """A task as the simulation knows it."""
-
-    id: str
-    every: relativedelta
-    base: date
-    turn: str = "never/"
-
-    def state(self, today: date) -> str:
-        """Resting, due or late, by the calendar alone."""
-        due = self.base + self.every
-        return "due" if today == due else "late" if today > due else "resting"
-
-
-@dataclass
-class Report:
-    """What a run has shown."""
-
-    steps: int = 0
-    restarts: int = 0
-    jumps: int = 0
-    takeovers: int = 0
-    messages: list[Message] = field(default_factory=list)
-    stood: dict[tuple[str, str, str, str], list[datetime]] = field(default_factory=lambda: defaultdict(list))
-    """(task, turn, state, person) -> the moments of theirs at which it stood and a server ran."""
-    orders: int = 0
-
-    def faults(self, people: dict[str, tuple[str, str] | None], holidays: set[date]) -> list[str]:
-        """Everything that is not as it must be; none is right."""
-        return [*self._quiet(people, holidays), *self._twice(), *self._lost()]
-
-    def _quiet(self, people: dict[str, tuple[str, str] | None], holidays: set[date]) -> Iterator[str]:
-        for one in self.messages:
-            if not awake(one.at, people[one.person], holidays):
-                yield f"told in a quiet hour: {one.at} {one.person} {one.needs}"
-
-    def _twice(self) -> Iterator[str]:
-        seen: dict[tuple[str, str], str] = {}
-        for one in self.messages:
-            for need in one.needs:
-                before = seen.setdefault((need, one.person), one.delivery)
-                if before != one.delivery and not need.startswith("stock/"):
-                    yield f"told twice: {need} to {one.person}"
-        stock = sum(need.startswith("stock/") for one in self.messages for need in one.needs)
-        if stock > self.orders:
-            yield f"{stock} messages of {self.orders} orders"
-
-    def _lost(self) -> Iterator[str]:
-        told = {(need, one.person) for one in self.messages for need in one.needs}
-        for (task, turn, state, person), moments in self.stood.items():
-            if moments[-1] - moments[0] >= SURE and (f"task/{task}/{turn}/{state}", person) not in told:
-                yield f"lost: {task} {turn} {state} for {person}, {moments[0]} to {moments[-1]}"
-
-
-def awake(at: datetime, quiet: tuple[str, str] | None, holidays: set[date]) -> bool:
-    """Whether a person may be told something: Monday to Friday, no holiday, 6 to 18 or outside their own hours."""
-    if at.weekday() > 4 or at.date() in holidays:
-        return False
-    clock = f"{at:%H:%M}"
-    return "06:00" <= clock < "18:00" if quiet is None else QUIET[1] <= clock < QUIET[0]
 
 
 class Simulation:
@@ -123,19 +38,16 @@ class Simulation:
     def __init__(
         self, shop: Shop, other: Flask, clock: Clock, seed: int, start: date, looks: int = 11, upset: float = 1
     ) -> None:
-        self.rng, self.clock, self.report = Random(seed), clock, Report()
+        self.rng, self.clock = Random(seed), clock
         self.looks, self.upset, self.true = looks, upset, FAR
         self.office = Office(shop, clock)
         self.apps = [shop.app, other]
-        self.start, self.newest, self.wrong = start, datetime.min.replace(tzinfo=UTC), False
-        self.holidays = {date(year, month, day) for year in range(start.year, start.year + 12)
-                         for month, day in ((1, 1), (7, 4), (7, 5), (12, 24), (12, 25))}  # fmt: skip
+        self.start, self.wrong = start, False
         clock.at(f"{start} 04:00")
-        self.people = self._people()
-        self.tasks = [self._task(name) for name in RULES]
+        self.book = Book(shop.owner, self._people(), [self._task(name) for name in RULES])
         self.office.edit("item", shop.blades, reorder_at=2, kind="blade")
-        self.office.edit("shop", holidays=sorted(day.isoformat() for day in self.holidays))
-        self.low = False
+        years = range(start.year, start.year + 12)
+        self.office.edit("shop", holidays=[date(year, *day).isoformat() for year in years for day in HOLIDAYS])
         self._count(9)
         self.keepers = [Keeper(app, stepped) for app in self.apps]
 
@@ -154,23 +66,21 @@ class Simulation:
 
     def _task(self, name: str) -> Task:
         id_ = self.office.task(name, {"every": RULES[name]}, start=self.start.isoformat())
-        return Task(id_, INTERVALS[name], self.start)
+        return Task(id_, name, INTERVALS[name], self.start)
 
     def _count(self, count: int) -> None:
         self.office.log("stock.counted", {"item": self.office.shop.blades, "count": count}, machine=None)
-        if count <= 2 and not self.low:
-            self.report.orders += 1
-        self.low = count <= 2
+        self.book.counted(count <= 2)
 
-    def run(self, days: int) -> Report:
+    def run(self, days: int) -> Book:
         """So many days from the start."""
         with self._recording():
             for ahead in range(days):
                 self._day(self.start + timedelta(days=ahead))
-        return self.report
+        return self.book
 
     def _day(self, day: date) -> None:
-        working = day.weekday() < 5 and day not in self.holidays
+        working = day.weekday() < 5 and (day.month, day.day) not in HOLIDAYS
         off = self.rng.random()
         if not working and off < 0.7:
             return  # the computer is off
@@ -197,14 +107,14 @@ class Simulation:
         which = self.rng.randrange(2)
         if chance < 0.03:
             self.keepers[which] = Keeper(self.apps[which], stepped)  # it crashed: nothing was given back
-            self.report.restarts += 1
+            self.book.restarts += 1
         elif chance < 0.06:
             self.keepers[which].shutdown()
             self.keepers[which] = Keeper(self.apps[which], stepped)
-            self.report.restarts += 1
+            self.book.restarts += 1
         elif chance < 0.07:
             self.clock.on(minutes=-self.rng.uniform(1, 55))
-            self.report.jumps += 1
+            self.book.jumps += 1
 
     def _step(self) -> None:
         """Both servers have their turn, in either order, one of them sometimes not."""
@@ -213,12 +123,13 @@ class Simulation:
         if not held:
             self.clock.on(seconds=100)  # whoever had it has crashed: its lease is over by now
             held = [keeper for keeper in order if self._turn(keeper)]
-            self.report.takeovers += 1
+            self.book.takeovers += 1
         assert len(held) == 1, "two processes held the lease at once, or none did"
         self.clock.on(seconds=61)
         self._turn(held[0])
-        self.report.steps += 1
-        self._note()
+        self.book.looks += 1
+        if not self.wrong:
+            self.book.note(datetime.now(UTC).astimezone(ZONE))
 
     def _turn(self, keeper: Keeper) -> bool:
         held = keeper.tick()
@@ -226,32 +137,39 @@ class Simulation:
             keeper.scheduler.step()  # type: ignore[attr-defined]
         return held
 
-    def _note(self) -> None:
-        """Keep what stands now, for those who may be told."""
-        now = datetime.now(UTC)
-        if self.wrong or now < self.newest:
-            return
-        self.newest = now
-        here = now.astimezone(ZONE)
-        for task in self.tasks:
-            state = task.state(here.date())
-            for person, quiet in self.people.items():
-                if state != "resting" and person != self.office.shop.owner and awake(here, quiet, self.holidays):
-                    self.report.stood[task.id, task.turn, state, person].append(now)
-
     def _work(self, at: datetime) -> None:
-        """People do what is due, more often than not, and count the drawer."""
-        now = datetime.now(UTC)
+        """People do what is due, more often than not, let it rest, and count the drawer."""
+        now = datetime.now(UTC).astimezone(ZONE)
         if now < at - timedelta(minutes=1):
             return  # the clock was set back: what is logged now would lie before what was logged before
-        today = now.astimezone(ZONE).date()
-        for task in self.tasks:
-            chance = {"due": 0.03, "late": 0.05}.get(task.state(today), 0.001)
+        for task in self.book.tasks:
+            chance = {"due": 0.03, "late": 0.05}.get(task.state(now.date()), 0.001)
             if self.rng.random() < chance:
-                entry = self.office.log("task.done", {"task": task.id})
-                task.base, task.turn = today, f"{entry['at']}/"
-        if self.rng.random() < 0.01:
-            self._count(1 if not self.low else 9)
+                self.office.log("task.done", {"task": task.id})
+                task.done(now.date())
+        if self.rng.random() < 0.01 and self.book.may_count(now):
+            self._count(9 if self.book.low else 1)
+        if self.rng.random() < 0.02:
+            self._rest(now)
+
+    def _rest(self, now: datetime) -> None:
+        """Somebody lets a reminder that they were told of rest for a while."""
+        rows = [row for row in self.office.shop.get("/reminders").get_json()["reminders"] if row["told_at"]]
+        known = [
+            (row, need)
+            for row in rows
+            if (need := self.book.named(row["what"], row["why"], row["person"])) and self.book.told(need)
+        ]
+        if not known:
+            return
+        row, need = self.rng.choice(known)
+        until = now + timedelta(hours=self.rng.uniform(1, 60))
+        answer = self.office.app.test_client().post(
+            f"/api/v1/reminders/{row['id']}/snooze", headers=self.office.shop.headers(),
+            json={"until": instant_text(int(until.timestamp() * 1000))},
+        )  # fmt: skip
+        assert answer.status_code in (200, 204), answer.get_json()
+        self.book.rested(need, until)
 
     def _wrong_clock(self, at: datetime) -> None:
         """For one look the clock is weeks ahead; then it is set right."""
@@ -259,7 +177,7 @@ class Simulation:
         self.true = datetime.now(UTC)
         self.clock.traveller.move_to(at + timedelta(days=self.rng.uniform(3, 60)), tick=False)
         self._step()
-        self.report.jumps += 1
+        self.book.jumps += 1
         self._move(at + timedelta(minutes=10))
         self._step()
         self.wrong, self.true = False, FAR
@@ -267,20 +185,16 @@ class Simulation:
     @contextmanager
     def _recording(self) -> Iterator[None]:
         """The push services: they take what comes, now and then at the second try only."""
-
         busy: set[str] = set()
 
-        def take(target: Any, id_: str, _message: dict[str, Any]) -> Outcome:
+        def take(target: Any, id_: str, message: dict[str, Any]) -> Outcome:
             if id_ not in busy and self.rng.random() < 0.1:
                 busy.add(id_)
                 return Outcome("waiting", "busy", 0)
-            ids = json.loads(db.session().execute(select(Delivery.reminders).where(Delivery.id == id_)).scalar_one())
-            real = (Reminder.closed_ms.is_(None), Reminder.opened_ms <= int(self.true.timestamp() * 1000))
-            rows = db.session().execute(select(Reminder.need).where(Reminder.id.in_(ids), *real))
+            items = message["items"] if not self.wrong else self._real(id_, message["items"])
+            said = [(str(one["what"]), str(one["why"])) for one in items]
             at = datetime.now(UTC).astimezone(ZONE)
-            told = Message(at, target.person, id_, list(rows.scalars()))
-            db.session.remove()
-            self.report.messages.append(told)
+            self.book.take(Message(at, target.person, id_, said), min(at, self.true.astimezone(ZONE)))
             return Outcome("sent")
 
         channels: dict[str, Callable[..., Outcome]] = {"push": take}
@@ -290,6 +204,14 @@ class Simulation:
             mock.patch.object(jobs, "DELIVER_EVERY_SECONDS", 60.0),
         ):
             yield
+
+    def _real(self, id_: str, items: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        """Of what was told under a clock that ran ahead, that which had come up before it did."""
+        ids = json.loads(db.session().execute(select(Delivery.reminders).where(Delivery.id == id_)).scalar_one())
+        before = (Reminder.id.in_(ids), Reminder.opened_ms <= int(self.true.timestamp() * 1000))
+        real = set(db.session().execute(select(Reminder.id).where(*before)).scalars())
+        db.session.remove()
+        return [one for one in items if one["reminder"] in real]
 
 
 @contextmanager
