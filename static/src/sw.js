@@ -3,11 +3,12 @@ import { cleanupOutdatedCaches, createHandlerBoundToURL, precacheAndRoute } from
 import { NavigationRoute, registerRoute } from "workbox-routing";
 import { Vault } from "./store/db.js";
 import { act, shown } from "./store/nudges.js";
+import { mendChanged } from "./store/webpush.js";
 
 /**
  * @typedef {{ url: string, focus(): Promise<unknown>, navigate(url: string): Promise<unknown> }} Page
  * @typedef {{ claim(): Promise<void>, matchAll(which: object): Promise<Page[]>, openWindow(url: string): Promise<unknown> }} Pages
- * @typedef {{ skipWaiting(): Promise<void>, clients: Pages, registration: { showNotification(title: string, options: object): Promise<void> },
+ * @typedef {{ skipWaiting(): Promise<void>, clients: Pages, registration: { showNotification(title: string, options: object): Promise<void>, pushManager: import("./store/webpush.js").Manager },
  *   addEventListener: (type: string, run: (event: any) => void) => void }} Worker
  */
 const worker = /** @type {Worker} */ (/** @type {unknown} */ (self));
@@ -45,6 +46,11 @@ worker.addEventListener("notificationclick", (event) => {
     const address = await act(parts, event.action, event.notification.data).catch(() => `/${event.notification.data?.link ?? ""}`);
     if (address !== null) await open(address);
   })());
+});
+
+// The browser made its end of the messages anew; without signal the app mends it when it is opened next.
+worker.addEventListener("pushsubscriptionchange", (event) => {
+  event.waitUntil(mendChanged(fetch.bind(self), worker.registration.pushManager).catch(() => {}));
 });
 
 /** Show an address of the app, in a window that is open already when there is one. @param {string} address */

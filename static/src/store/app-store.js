@@ -26,6 +26,7 @@ const MINUTE_MS = 60_000;
 // Seldom needed, so not part of the first load; the service worker has them for when there is no signal.
 const unsentFile = () => import("./unsent-file.js");
 const leaving = () => import("./leaving.js");
+const webpush = () => import("./webpush.js");
 
 export class Store {
   /** @param {Outside} [outside] what it reaches outside itself; tests bring their own */
@@ -48,6 +49,8 @@ export class Store {
     /** What the browser promised about this phone's storage. @type {"kept" | "may be cleared" | null} */
     this.promise = null;
     /** The question to the server that a start asks. */
+    /** Whether this page has looked after its messages since it was opened. */
+    this.mended = false;
     this.asking = Promise.resolve();
   }
 
@@ -78,6 +81,8 @@ export class Store {
           void this.#lookReminders(vault);
           void this.cards.fetch(vault, () => vault === this.vault);
         }
+          void this.#mendPush(device.id);
+          void this.history.fetch(vault, () => vault === this.vault);
         if (!shown) void this.#tryRead().then((done) => { shown = done; });
         if (link === "app too old") lookForUpdate();
       },
@@ -129,6 +134,13 @@ export class Store {
 
   /** Enrolments from before this one that hold something unsent. @param {string | undefined} own the device that is not counted */
   countLeft(own) {
+  /** Where this phone takes messages and the browser changed its end of them meanwhile: sign up anew, once a start. @param {string} device */
+  async #mendPush(device) {
+    if (this.mended || globalThis.Notification?.permission !== "granted") return;
+    this.mended = true;
+    await webpush().then(({ mendHere }) => mendHere(this.fetch, device)).catch(() => {}); // the next start tries again
+  }
+
     this.view.left.value = this.memory.left().filter((id) => id !== own).length;
   }
 

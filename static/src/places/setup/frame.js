@@ -11,12 +11,13 @@ import { OwnerHere } from "./owner-here.js";
 
 /** The pages of set-up: address, name, what is there. @type {[string, string, string][]} */
 export const PAGES = [
-  ["shop", "Shop", "Name, time zone, units, hours a week, holidays"],
+  ["shop", "Shop", "Name, time zone, units, shifts, holidays, reminders"],
   ["bays", "Bays", "The places in the shop"],
   ["machines", "Machines", "Meters, wearing parts, fluids"],
   ["tasks", "Tasks", "What falls due, and by which rule"],
   ["checklists", "Checklists", "The checks of each round"],
   ["people", "People", "Names, initials, PINs"],
+  ["reminders", "Reminders", "How and when each person is told, tests and what was sent"],
   ["items", "Drawer", "Spares and when to order them"],
   ["devices", "Devices", "Phones and browsers that may come in"],
   ["storage", "This device", "What it keeps, what is unsent, leaving"],

@@ -8,6 +8,7 @@ import { Items } from "./items.js";
 import { Machines } from "./machines.js";
 import { Overview } from "./overview.js";
 import { People } from "./people.js";
+import { RemindersPage } from "../reminders/page.js";
 import { ShopPage } from "./shop.js";
 import { Stand } from "./stand.js";
 import { StoragePage } from "./storage.js";
@@ -15,7 +16,7 @@ import { Tasks } from "./tasks.js";
 
 /** Each page by the first word after `setup`. @type {Record<string, (props: { parts: string[] }) => any>} */
 const PAGES = {
-  shop: ShopPage, bays: Bays, machines: Machines, stand: Stand, tasks: Tasks, checklists: Checklists, people: People, items: Items, devices: Devices, storage: StoragePage, about: About,
+  shop: ShopPage, bays: Bays, machines: Machines, stand: Stand, tasks: Tasks, checklists: Checklists, people: People, reminders: RemindersPage, items: Items, devices: Devices, storage: StoragePage, about: About,
 };
 
 /** @param {{ parts: string[] }} props */

@@ -62,7 +62,8 @@ function Person({ base, draft }) {
     <${TextField} label="Initials" optional hint="They stand beside every entry in the record." maxLength=${4} placeholder=${initialsFrom(form.values.person)} ...${form.field("initials")} />
     ${twin && html`<p class="field-hint" role="status">${twin.name} has the initials ${short} too. Choose others, so that the record tells them apart.</p>`}
     <${ChoiceField} label="Role" hint="Changing set-up takes the owner's password, whatever the role." options=${ROLES} ...${form.field("role")} />
-    <${PinFields} form=${form} had=${Boolean(base?.pin)} /><//>`;
+    <${PinFields} form=${form} had=${Boolean(base?.pin)} />
+    ${base && !base.retired && html`<p><a href=${`#/setup/reminders/${base.id}`}>How ${base.name} is reminded</a></p>`}<//>`;
 }
 
 /** @param {{ parts: string[] }} props */

@@ -1,9 +1,10 @@
-// The shop itself: name, zone, units, hours, and the days it is closed.
+// The shop itself: name, zone, units, hours, shifts, the days it is closed, and when its reminders come.
 import { html } from "htm/preact";
 import { useState } from "preact/hooks";
 import { Button, DateField, Empty, Section, TextField, TickField, counted, useForm } from "../../kit/index.js";
 import { cards, definitions } from "../../store/index.js";
 import { sayDate } from "../../core/dates.js";
+import { readTimes, TIMES_FIELDS, timesStart } from "../reminders/values.js";
 import { calendar } from "../world.js";
 import { bodyOf } from "./clash.js";
 import { Editor, EditPage } from "./editor.js";
@@ -11,12 +12,13 @@ import { SetupPage } from "./frame.js";
 import { named } from "./naming.js";
 import { Press } from "./press.js";
 import { checkShop, ShopFields } from "./shop-fields.js";
+import { Shifts, ShopReminders } from "./shop-times.js";
 
 /** @type {Record<string, [string, string]>} */
 const FIELDS = {
   name: ["name", "The shop's name"], time_zone: ["zone", "The time zone"], units: ["units", "Units"], hours_a_week: ["hours", "Hours a week"],
   jurisdiction: ["jurisdiction", "Jurisdiction"], holidays: ["holidays", "Days closed"],
-  authorities: ["authorities", "Whose limits"],
+  authorities: ["authorities", "Whose limits"], ...TIMES_FIELDS,
 };
 
 /** Whose exposure limits the shop goes by. @param {{ form: any }} props */
@@ -59,18 +61,22 @@ function Shop({ base, draft }) {
   const start = {
     name: String(base?.name ?? ""), zone: String(base?.time_zone ?? ""), units: String(base?.units ?? "us"), hours: String(base?.hours_a_week ?? ""),
     jurisdiction: String(base?.jurisdiction ?? "US"), holidays: base?.holidays ?? [], authorities: base?.authorities ?? [],
+    ...timesStart(base),
   };
-  const form = useForm(draft.values ?? start);
+  const form = useForm({ ...start, ...draft.values }); // a draft of an older version lacks what came since
   const check = () => {
     const { errors, body } = checkShop(form.values);
+    const times = readTimes(form.values);
+    const before = base ? bodyOf(base) : {};
+    for (const name of ["shifts", "reminders"]) delete before[name]; // left out, they are as usual
     const { jurisdiction, holidays, authorities } = form.values;
-    return { errors: { ...errors, jurisdiction: named(jurisdiction, "The jurisdiction", 60) }, body: { ...(base ? bodyOf(base) : {}), ...body, jurisdiction: jurisdiction.trim(), holidays, authorities } };
+    return { errors: { ...errors, ...times.errors, jurisdiction: named(jurisdiction, "The jurisdiction", 60) }, body: { ...before, ...body, ...times.body, jurisdiction: jurisdiction.trim(), holidays, authorities } };
   };
   return html`<${Editor} type="shop" on="shop" noun="shop" title="Shop" back="setup" base=${base} draft=${draft} form=${form} start=${start} check=${check} fields=${FIELDS}>
     <${ShopFields} form=${form} />
     <${TextField} label="Jurisdiction" hint="Whose rules the shop is under, such as US, US-CA, DE. Limits are shown with the jurisdiction that set them." maxLength=${60} ...${form.field("jurisdiction")} />
     <${Authorities} form=${form} />
-    <${Holidays} form=${form} /><//>`;
+    <${Shifts} form=${form} /><${Holidays} form=${form} /><${ShopReminders} form=${form} /><//>`;
 }
 
 export function ShopPage() {
