@@ -81,6 +81,23 @@ test("a sump with half its size and a mark below nought are named", () => {
   assert.deepEqual(wrong(readMachine(values).errors), ["fluids/f1/jug", "fluids/f1/sump_width", "fluids/f1/water"]);
 });
 
+test("a dip table is typed a line a depth; what is no table is named, what is emptied goes", () => {
+  const typed = (/** @type {any} */ more) => {
+    const values = machineValues(MACHINE);
+    Object.assign(values.fluids[2], more);
+    return readMachine(values);
+  };
+  assert.equal(machineValues(MACHINE).fluids[2].sump_table, "2  1\n6  5");
+  assert.deepEqual(typed({ sump_table: " 1.5  0.5\n\n3: 2,5\n6 = 5 " }).body.fluids[2].sump, { table: [[1.5, 0.5], [3, 2.5], [6, 5]], unit: "in" });
+  for (const bad of ["2 1", "2 1\n6", "2 1\n2 5", "2 1\n6 one", "6 5\n2 1"]) assert.deepEqual(wrong(typed({ sump_table: bad }).errors), ["fluids/f3/sump_table"], bad);
+  assert.ok(!("sump" in typed({ sump_table: " " }).body.fluids[2]));
+  assert.deepEqual(typed({ sump_by: "flat", sump_length: "20", sump_width: "10" }).body.fluids[2].sump, { shape: "flat", length: 20, width: 10, unit: "in" });
+  assert.deepEqual(typed({ aim: "9" }).body.fluids[2].target, 9);
+  assert.deepEqual(wrong(typed({ aim: "0" }).errors), ["fluids/f3/aim"]);
+  const older = { sump_by: undefined, sump_table: { table: [[2, 1], [6, 5]], unit: "in" }, sump_unit: "in", aim: undefined, kept: { target: 7 } };
+  assert.deepEqual([typed(older).body.fluids[2].sump, typed(older).body.fluids[2].target], [MACHINE.fluids[2]?.sump, 7], "a draft of an older app");
+});
+
 test("a machine goes through the form unchanged; what is emptied goes", () => {
   const values = machineValues(MACHINE);
   assert.ok(same(readMachine(values).body, MACHINE));

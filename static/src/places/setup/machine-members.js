@@ -5,7 +5,8 @@ import { NumberField, SelectField, TextField, figure, limitsSaid, readNumber } f
 import { definitions, newId } from "../../store/index.js";
 import { inUse } from "../standing.js";
 import { readBand } from "./bands.js";
-import { FluidCare, noCare } from "./fluid-care.js";
+import { FluidCare } from "./fluid-care.js";
+import { noCare } from "./fluid-values.js";
 import { usualMeter } from "./machine-values.js";
 import { Members } from "./members.js";
 import { BandFields, PickOrWrite, plainName } from "./pick.js";

@@ -2,6 +2,7 @@
 import { METERS } from "../../core/due.js";
 import { readNumber } from "../../kit/numbers.js";
 import { bandValues, readBand } from "./bands.js";
+import { careValues, readCare } from "./fluid-values.js";
 import { memberErrors } from "./member-keys.js";
 import { named } from "./naming.js";
 
@@ -10,43 +11,6 @@ import { named } from "./naming.js";
 
 /** @param {any} value */
 const text = (value) => (value === null || value === undefined ? "" : String(value));
-
-/** Fields that the form does not show: they stay as they are. */
-const UNSHOWN = { fluids: ["target"] };
-
-/** @param {any} one @param {string[]} names */
-const keptOf = (one, names) => ({ kept: Object.fromEntries(names.filter((name) => (one[name] ?? null) !== null).map((name) => [name, one[name]])) });
-
-/** How a fluid is looked after: its sump, the jug it is filled with, the water it is made with, the oil's grade. @param {any} one */
-function careValues({ unit, sump, jug, hardness, grade }) {
-  const table = sump?.table ? sump : null;
-  return {
-    sump_table: table, sump_length: text(table ? "" : sump?.length), sump_width: text(table ? "" : sump?.width), sump_unit: text(sump?.unit ?? (unit === "L" ? "cm" : "in")), jug: text(jug),
-    water: text(hardness?.value), water_unit: text(hardness?.unit ?? "ppm"), grade: text(grade),
-  };
-}
-
-/** A draft of an older app has none of these. @param {Member} one @returns {{ errors: Errors, body: any }} */
-function readCare(one) {
-  const length = readNumber(one.sump_length ?? "", { name: "The sump's length", optional: true, above: 0, max: 1e5 });
-  const width = readNumber(one.sump_width ?? "", { name: "The sump's width", optional: true, above: 0, max: 1e5 });
-  const jug = readNumber(one.jug ?? "", { name: "The jug's mark", optional: true, above: 0, max: 1000 });
-  const water = readNumber(one.water ?? "", { name: "The water's hardness", optional: true, min: 0, max: 1e5 });
-  const half = (length.value === null) !== (width.value === null) && !length.error && !width.error;
-  const missing = "A flat sump needs its length and its width. Measure both inside, or leave both empty.";
-  const flat = length.value === null || width.value === null ? null : { shape: "flat", length: length.value, width: width.value, unit: one.sump_unit || "in" };
-  const sump = one.sump_table ?? flat;
-  return {
-    errors: {
-      sump_length: length.error ?? (half && length.value === null ? missing : null), sump_width: width.error ?? (half && width.value === null ? missing : null),
-      jug: jug.error, water: water.error,
-    },
-    body: {
-      ...(sump ? { sump } : {}), ...(jug.value === null ? {} : { jug: jug.value }), ...(one.grade ? { grade: Number(one.grade) } : {}),
-      ...(water.value === null ? {} : { hardness: { value: water.value, unit: one.water_unit } }),
-    },
-  };
-}
 
 /** @param {any} machine a definition, or nothing for a new one @param {string} [bay] */
 export const machineValues = (machine, bay = "") => ({
@@ -59,7 +23,7 @@ export const machineValues = (machine, bay = "") => ({
   feed: feedValues(machine?.feed),
   fluids: (machine?.fluids ?? []).map((/** @type {any} */ one) => ({
     id: one.id, kind: text(one.kind), name: text(one.name), capacity: text(one.capacity), unit: one.unit, factor: text(one.factor), quantity: text(one.quantity), ...bandValues(one.band),
-    ...keptOf(one, UNSHOWN.fluids), ...careValues(one),
+    ...careValues(one),
   })),
 });
 
@@ -112,7 +76,7 @@ function readFluid(one) {
   return {
     errors,
     body: {
-      ...one.kept, id: one.id, kind: one.kind.trim(), name: one.name.trim(), capacity: capacity.value, unit: one.unit, ...(band ? { band } : {}),
+      id: one.id, kind: one.kind.trim(), name: one.name.trim(), capacity: capacity.value, unit: one.unit, ...(band ? { band } : {}),
       ...(factor.value === null ? {} : { factor: factor.value }), ...(one.quantity ? { quantity: one.quantity } : {}), ...care.body,
     },
   };

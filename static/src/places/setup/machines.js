@@ -33,7 +33,7 @@ const faultFields = (values) => ({
   ...memberFields("parts", values.parts, { kind: ["kind", "The kind"], name: ["name", "The part's name"], meter: ["meter", "The meter"], item: ["item", "The spare"], grade: ["grade", "The grade"],
     planned_cost: ["planned", "A planned change"], unplanned_cost: ["unplanned", "A failure at work"] }),
   ...memberFields("fluids", values.fluids, { kind: ["kind", "The kind"], name: ["name", "The fluid's name"], capacity: ["capacity", "The capacity"], unit: ["unit", "The unit"], factor: ["factor", "The factor"],
-    sump: ["sump_length", "The sump"], jug: ["jug", "The jug's mark"], hardness: ["water", "The water's hardness"], grade: ["grade", "The grade"], ...LIMITS }),
+    "sump.table": ["sump_table", "The dip table"], sump: ["sump_length", "The sump"], target: ["aim", "The strength to mix to"], jug: ["jug", "The jug's mark"], hardness: ["water", "The water's hardness"], grade: ["grade", "The grade"], ...LIMITS }),
 });
 
 /** Fields that are left out when they are empty. */
