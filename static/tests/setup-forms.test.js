@@ -6,6 +6,7 @@ import { checklistValues, checkValues, newCheck, readCheck, readChecklist } from
 import { same } from "../src/places/setup/clash.js";
 import { byField, sentence } from "../src/places/setup/faults.js";
 import { itemValues, readItem } from "../src/places/setup/item-values.js";
+import { alloyValues, readAlloy } from "../src/places/setup/alloy-values.js";
 import { machineValues, readMachine, usualMeter } from "../src/places/setup/machine-values.js";
 import { errorKey, memberErrors, memberFields, moved } from "../src/places/setup/member-keys.js";
 import { newBayName, newBays, nextName } from "../src/places/setup/standing-names.js";
@@ -123,6 +124,37 @@ test("an item goes through the form unchanged; its days and price may be left ou
   assert.ok(same(readItem(itemValues(item)).body, item));
   assert.deepEqual(Object.keys(readItem({ ...itemValues(item), lead: "", cost: " " }).body).sort(), ["kind", "machine", "name", "reorder_at", "unit"]);
   assert.deepEqual(wrong(readItem({ ...itemValues(null), reorder: "", lead: "0" }).errors), ["kind", "lead", "name", "reorder"]);
+});
+
+test("a cabinet's figures go through unchanged, in the units they are in; half of them are refused", () => {
+  const cabinet = { volume: { value: 0.34, unit: "m3" }, exhaust: { value: 170, unit: "m3/h" }, mixing: 3, posted: 120 };
+  const machine = { ...MACHINE, family: "cabinet", cabinet };
+  assert.ok(same(readMachine(machineValues(machine, { us: true })).body, machine));
+  const posted = { ...MACHINE, cabinet: { mixing: 3, posted: 90 } };
+  assert.ok(same(readMachine(machineValues(posted)).body, posted));
+  const values = machineValues(machine);
+  assert.deepEqual(wrong(readMachine({ ...values, cabinet: { ...values.cabinet, flow: "" } }).errors), ["cabinet_flow"]);
+  assert.deepEqual(wrong(readMachine({ ...values, cabinet: { ...values.cabinet, mixing: "11", posted: "99999" } }).errors), ["cabinet_mixing", "cabinet_posted"]);
+  assert.ok(!("cabinet" in readMachine({ ...values, cabinet: { ...values.cabinet, volume: "", flow: "", posted: "" } }).body), "what was emptied goes");
+  const begun = machineValues(MACHINE, { us: true, cabinet: { volume: "12", flow: "100" } });
+  assert.deepEqual(readMachine(begun).body.cabinet, { volume: { value: 12, unit: "ft3" }, exhaust: { value: 100, unit: "cfm" }, mixing: 3 });
+  assert.ok(!("cabinet" in readMachine(/** @type {any} */ ({ ...values, cabinet: undefined })).body), "a draft of an older app");
+});
+
+test("an alloy of the shop's own goes through the form unchanged; what cannot be is named by its field", () => {
+  const alloy = { name: "Brass rod", uns: "C36000", base: "Cu", like: "C36000", composition: [{ element: "Cu", percent: 61.3 }, { element: "Zn", percent: 36 }, { element: "Pb", percent: 2.6 }, { element: "Be", at_most: 0.01 }],
+    certificate: { number: "T 2207", source: "the rod mill's", dated: "2026-03-02" }, density: { value: 8.5, unit: "g/cm3" }, scrap: "leaded_brass", notes: "Rack 2" };
+  const cards = { alloys: { C36000: { base: "Cu" } } };
+  assert.ok(same(readAlloy(alloyValues(alloy), cards).body, alloy));
+  assert.deepEqual(wrong(readAlloy(alloyValues(alloy), cards).errors), []);
+  assert.deepEqual(wrong(readAlloy(alloyValues(null), cards).errors), ["base", "dated", "name", "number", "says", "source"]);
+  const values = alloyValues(alloy);
+  for (const [change, field] of /** @type {[Record<string, string>, string][]} */ ([
+    [{ says: "Cu 61, Zn 50" }, "says"], [{ says: "Cu 61, Bo 1" }, "says"], [{ says: "Cu 61, much lead" }, "says"], [{ base: "Zn" }, "base"], [{ base: "Al", says: "Mg 1", like: "C36000" }, "like"],
+    [{ density: "heavy" }, "density"], [{ uns: "C36" }, "uns"], [{ dated: "" }, "dated"],
+  ])) assert.ok(readAlloy({ ...values, ...change }, cards).errors[field], JSON.stringify(change));
+  const { body } = readAlloy({ ...values, uns: "", density: "", like: "", scrap: "", notes: " " }, cards);
+  assert.deepEqual(Object.keys(body).sort(), ["base", "certificate", "composition", "name"]);
 });
 
 test("two meters of one kind are refused: rules could not tell them apart", () => {

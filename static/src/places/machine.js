@@ -5,6 +5,7 @@ import {
 } from "../kit/index.js";
 import { definitions } from "../store/index.js";
 import { dayOf } from "../core/facts.js";
+import { isCabinet } from "./air/cabinet.js";
 import { Bundles } from "./ahead/bundles.js";
 import { arcFor, basisOf, toldOf } from "./ahead/kept.js";
 import { Upcoming, usedOf } from "./ahead/upcoming.js";
@@ -156,7 +157,8 @@ export default function MachinePlace({ parts: [id = ""] }) {
       ${machine && html`<${Meters} machine=${machine} doc=${doc} /><${Parts} machine=${machine} doc=${doc} /><${Fluids} machine=${machine} doc=${doc} />
         <${Checklists} machine=${machine} />`}
       <${Section} title="Do" area="do"><div class="row"><${ButtonLink} line href=${`#/raise/${machine?.id ?? "shop"}`}>Raise a task<//>
-        <${ButtonLink} line href=${`#/log?machine=${machine?.id ?? ""}`}>Log something<//></div>
+        <${ButtonLink} line href=${`#/log?machine=${machine?.id ?? ""}`}>Log something<//>
+        ${machine && isCabinet(machine) && html`<${ButtonLink} line href=${`#/air/purge/${machine.id}`}>Purge timer<//>`}</div>
         ${machine && html`<${Cautions} keys=${machine.cautions ?? []} />`}<//>
       <${Section} title="Last entries" area="entries"><${LastEntries} machine=${machine?.id ?? null} /><//>
       ${machine && html`<${Plate} machine=${machine} />`}

@@ -16,6 +16,9 @@ export function nameOf(id) {
   return found ? String(found.name) : UNKNOWN;
 }
 
+/** An alloy as an entry has it: one of the shop's own by its name, any other as it stands. @param {string} alloy */
+export const metalOf = (alloy) => String(definitions.value.byId.get(alloy)?.name ?? alloy);
+
 /** Meters, parts and fluids are defined inside their machine. @param {string} id */
 function inside(id) {
   for (const machine of definitions.value.machines) {

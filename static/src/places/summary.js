@@ -2,7 +2,7 @@
 import { capital } from "../kit/dates.js";
 import { figure } from "../kit/numbers.js";
 import { sayDate } from "../core/dates.js";
-import { UNKNOWN, nameOf } from "./names.js";
+import { UNKNOWN, metalOf, nameOf } from "./names.js";
 
 /** @typedef {(body: any) => string} Say */
 
@@ -18,7 +18,7 @@ function sayRound(body) {
 /** @type {Say} */
 function sayBatch(body) {
   const adds = Object.entries(body.adds).map(([meter, amount]) => `${nameOf(meter)} +${figure(/** @type {number} */ (amount))}`);
-  return `${body.what || body.alloy || "Batch"}: ${adds.join(", ")}`;
+  return `${body.what || metalOf(body.alloy || "Batch")}: ${adds.join(", ")}`;
 }
 
 /** What a task is called: a defined one, or one that was raised. @param {string} id */
@@ -30,7 +30,7 @@ function taskName(id) {
 /** @type {Say} */
 function sayHazard(body) {
   const marks = [body.near_miss && "near miss", body.first_aid && "first aid"].filter(Boolean).join(", ");
-  const work = [body.process.replaceAll("_", " "), body.alloy].filter(Boolean).join(" ");
+  const work = [body.process.replaceAll("_", " "), body.alloy && metalOf(body.alloy)].filter(Boolean).join(" ");
   return `Hazard${marks ? ` (${marks})` : ""}, ${work}: ${body.text || (body.seen ?? []).join(", ")}`;
 }
 
@@ -67,7 +67,7 @@ const SAYS = {
   "exposure.measured": sayMeasured,
   "air.checked": (b) => `${capital(b.check)}${b.place ? ` at ${b.place}` : ""} ${figure(b.value, 3)} ${b.unit}${b.commissioning ? ", commissioning" : ""}`,
   "purge.run": (b) => (b.seconds < b.needed ? `Purged ${figure(b.seconds, 0)} s of ${figure(b.needed, 0)} s, cut short` : `Purged ${figure(b.seconds, 0)} s, ${figure(b.needed, 0)} s were needed`),
-  "chips.collected": (b) => `${b.alloy} ${b.dust ? "dust" : "chips"}: ${figure(b.weight)} ${b.unit} to ${b.to}, ${b.container}`,
+  "chips.collected": (b) => `${metalOf(b.alloy)} ${b.dust ? "dust" : "chips"}: ${figure(b.weight)} ${b.unit} to ${b.to}, ${b.container}`,
   "ppe.checked": (b) => `${nameOf(b.person)}, ${b.what || `${b.kind} protection`} ${b.result}${b.hours ? ` after ${figure(b.hours)} h` : ""}${b.note ? `: ${b.note}` : ""}`,
   "fit.tested": (b) => `Fit test, ${nameOf(b.person)}, ${b.respirator}: ${b.result === "pass" ? `passed, until ${b.expires}` : "failed"}`,
   "training.signed": (b) => `${nameOf(b.person)} signed off: ${[b.machine && nameOf(b.machine), b.topic].filter(Boolean).join(", ")}${b.expires ? `, until ${b.expires}` : ""}`,

@@ -1,7 +1,7 @@
 // The card of one alloy, to be read at the machine without signal: what is in it, why that matters, what its dust and chips do.
 import { html } from "htm/preact";
 import { useState } from "preact/hooks";
-import { ButtonLink, Empty, Facts, Page, Section, StateMark, TextField, figure } from "../../kit/index.js";
+import { ButtonLink, Empty, Facts, Notice, Page, Section, StateMark, TextField, figure } from "../../kit/index.js";
 import { Caution } from "../../kit/caution.js";
 import { cards } from "../../store/index.js";
 import { calendar } from "../world.js";
@@ -9,7 +9,10 @@ import { besideCard, readCertificate } from "./certificate.js";
 import { LimitGroups } from "./limit-list.js";
 import { groupsFor } from "./limits.js";
 import { authorities } from "./shared.js";
-import { matters, sayPart, sourceOf } from "./work.js";
+import { alloyName, matters, sayPart, sourceOf } from "./work.js";
+
+/** The names of elements. @param {string[]} symbols */
+const named = (symbols) => symbols.map((symbol) => cards.value.elements[symbol]?.name ?? symbol).join(", ");
 
 /** @param {{ of: string }} props a source's key */
 function From({ of }) {
@@ -22,7 +25,8 @@ function Composition({ alloy }) {
   const { elements } = cards.value;
   const rows = alloy.composition.map((/** @type {any} */ part) => [
     elements[part.element] ? `${elements[part.element].name} (${part.element})` : part.element, html`<span class="num">${sayPart(part)}</span>`]);
-  return html`<${Section} title="What is in it"><${Facts} rows=${rows} /><p class="soft">By weight.</p>${alloy.notes && html`<p>${alloy.notes}</p>`}<${From} of=${alloy.source} /><//>`;
+  return html`<${Section} title="What is in it"><${Facts} rows=${rows} /><p class="soft">By weight.</p>${alloy.notes && html`<p>${alloy.notes}</p>`}
+    ${alloy.assumed && html`<p><b>Not on the certificate: ${named(alloy.assumed)}.</b> Taken as ${alloyName(cards.value, alloy.like)} permits, until the certificate says less.</p>`}<${From} of=${alloy.source} /><//>`;
 }
 
 /** Why each constituent matters. The strictest threshold first. @param {{ id: string }} props */
@@ -42,7 +46,9 @@ function Behaviour({ alloy }) {
   const { behaviours } = cards.value;
   const of = (/** @type {string} */ kind) => behaviours[`${kind}.${alloy[kind]}`];
   const [chips, dust, scrap] = ["chips", "dust", "scrap"].map(of);
-  return html`<${Section} title="Chips, dust and scrap"><ul class="lines reading-list">
+  const like = alloy.like && html`<a href=${`#/air/alloy/${alloy.like}`}>${alloyName(cards.value, alloy.like)}</a>`;
+  return html`<${Section} title="Chips, dust and scrap">${like && html`<p>Handled like ${like}.</p>`}
+    ${alloy.beyond && html`<${Notice} title=${`${named(alloy.beyond)}: beyond that card`}>What it says of chips and dust does not cover this. Go by what the work asks and the safety data sheet.<//>`}<ul class="lines reading-list">
     ${chips && html`<li><b>Chips</b><p>${chips.text}</p></li>`}${dust && html`<li><b>Dust</b><p>${dust.text}</p></li>`}
     ${scrap && html`<li><b>Scrap, kept apart as</b><p>${scrap.text}</p></li>`}</ul><//>`;
 }
@@ -55,7 +61,7 @@ function Figures({ alloy }) {
     return caveat ? html` <span class="soft">(${caveat})</span>` : "";
   };
   const rows = [
-    alloy.density && ["Density", html`${range(alloy.density, alloy.density.unit.replace("in3", "in³").replace("cm3", "cm³"))}${stands(alloy.density)}`],
+    alloy.density && ["Density", html`${range(alloy.density, alloy.density.unit.replace("in3", "in³").replace("cm3", "cm³"))}${alloy.density.origin ? html` <span class="soft">${alloy.density.origin}</span>` : ""}${stands(alloy.density)}`],
     alloy.machinability && ["Machinability", html`${range(alloy.machinability, `where ${alloy.machinability.base}`)}${stands(alloy.machinability)}`],
     alloy.also?.length && ["Also called", alloy.also.join(", ")],
     ["Family", alloy.form ? `${alloy.family}, ${alloy.form}` : alloy.family],
@@ -66,12 +72,17 @@ function Figures({ alloy }) {
 /** Whether the metal on the rack is the one on the card. @param {{ id: string }} props */
 function Certificate({ id }) {
   const [text, setText] = useState("");
-  const { found, error } = readCertificate(text);
-  const rows = besideCard(cards.value, id, found);
-  return html`<${Section} title="Mill certificate"><${TextField} label="What the certificate says" hint="Symbols and weight %: Cu 61.5, Pb 3.1" value=${text} onValue=${setText} error=${text.trim() ? error : null} />
+  const { lines, error } = readCertificate(text);
+  const rows = besideCard(cards.value, id, lines);
+  return html`<${Section} title="Mill certificate"><${TextField} label="What the certificate says" hint="Symbols and weight %: Cu 61.5, Pb 3.1, Be <0.01" value=${text} onValue=${setText} error=${text.trim() ? error : null} />
     <div role="status">${text.trim() && !error && (rows.length ? html`<ul class="stack">${rows.map(({ said, matters: weighs }) => html`<li key=${said}>${weighs ? html`<${StateMark} mark="late" word=${said} />` : said}</li>`)}</ul>
-      <p>This card does not hold for it as it is: go by the certificate and the safety data sheet.</p>` : html`<p>Nothing on it lies outside of this card. What it does not name was not compared.</p>`)}</div><//>`;
+      <p>This card does not hold for it as it is: go by the certificate and the safety data sheet.</p>` : html`<p>Nothing on it lies outside of this card. What it does not name was not compared.</p>`)}</div>
+    ${text.trim() && !error && html`<div class="row"><${ButtonLink} line href=${`#/setup/alloys/new?${new URLSearchParams({ like: id, says: text.trim() })}`}>Keep it as an alloy of the shop<//></div>`}<//>`;
 }
+
+/** Which certificate an alloy of the shop's own goes by. @param {{ id: string, alloy: any }} props */
+const Certified = ({ id, alloy }) => html`<${Section} title="Mill certificate"><${From} of=${id} />
+  ${alloy.retired ? html`<p>Out of use.</p>` : ""}<div class="row"><${ButtonLink} line href=${`#/setup/alloys/${id}`}>See it in Set-up<//></div><//>`;
 
 /** @param {{ id: string }} props */
 export default function AlloyCard({ id }) {
@@ -81,10 +92,10 @@ export default function AlloyCard({ id }) {
   const groups = groupsFor(cards.value, found.map(({ symbol }) => symbol), authorities(), calendar.value.today);
   const first = found.filter(({ said }) => !said.endsWith("base"));
   const foot = html`<${ButtonLink} big href=${`#/air/work?alloy=${encodeURIComponent(id)}`}>What the work asks<//>`;
-  return html`<${Page} title=${alloy.name} back="#/air/alloys" aside=${html`<span class="num">${alloy.uns ?? id}</span>`} foot=${foot}>
+  return html`<${Page} title=${alloy.name} back="#/air/alloys" aside=${html`<span class="num">${alloy.uns ?? (alloy.certificate ? `certificate ${alloy.certificate}` : id)}</span>`} foot=${foot}>
     <div class="part-grid"><div class="stack">
       ${first.length > 0 && html`<${Caution} signal="notice" hazard="lung" title=${first.map(({ said }) => said).join(", ")}
         text="What is asked depends on the work: choose it before you start." />`}
       <${Why} id=${id} /><${Behaviour} alloy=${alloy} /></div>
-    <div class="stack"><${Composition} alloy=${alloy} /><${LimitGroups} groups=${groups} /><${Figures} alloy=${alloy} /><${Certificate} id=${id} /></div></div><//>`;
+    <div class="stack"><${Composition} alloy=${alloy} /><${LimitGroups} groups=${groups} /><${Figures} alloy=${alloy} />${alloy.certificate ? html`<${Certified} id=${id} alloy=${alloy} />` : html`<${Certificate} id=${id} />`}</div></div><//>`;
 }

@@ -5,6 +5,7 @@ import { cards, definitions, person, recent, state } from "../../store/index.js"
 import { OVER } from "../../core/purge.js";
 import { nameOf } from "../names.js";
 import { inUse } from "../standing.js";
+import { isCabinet } from "./cabinet.js";
 import { Countdown } from "./countdown.js";
 import { crewCalendar } from "./crew-calendar.js";
 import { Worn } from "./demands.js";
@@ -13,7 +14,6 @@ import { HazardList, openHazards } from "./hazards.js";
 import { FormTiles } from "./log/index.js";
 import { markOf, rowsOf, signOffOf, speaks } from "./people.js";
 import { StandingRow, ToldToTheLead } from "./people-page.js";
-import { isCabinet } from "./purge.js";
 import { usePurge } from "./purge-use.js";
 import { NoCards, lately, sayAt } from "./shared.js";
 import { exhausts } from "./trends.js";

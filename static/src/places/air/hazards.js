@@ -5,6 +5,7 @@ import { cards, definitions, state } from "../../store/index.js";
 import { cell } from "../../core/risk.js";
 import { KeptPage, WillDo, useBegun, useKeeping } from "../keeping.js";
 import { initialsOf, nameOf } from "../names.js";
+import { Photo } from "../photo.js";
 import { inUse } from "../standing.js";
 import { calendar } from "../world.js";
 import { sayAt } from "./shared.js";
@@ -79,6 +80,7 @@ export default function HazardPage({ id }) {
     return keep([{ kind: "hazard.closed", machine: one.machine, body: { hazard: id, done } }], `Settled: ${done}`);
   };
   return html`<${Page} title=${sayHazard(one.hazard)} back="#/air/hazards"><div class="form-grid"><div class="stack"><${Facts} rows=${factsOf(one)} />
+      ${one.hazard.photo && html`<${Photo} sha256=${one.hazard.photo} />`}
       ${!one.hazard.risk && html`<${Notice}>Its risk was not estimated. Settle it with what was done, and note it anew with an estimate where it stays.<//>`}</div>
     <${Form} onSend=${send} problem=${problem}><${TextField} label="What was done" hint="What takes the hazard away comes before what is worn against it" lines=${3} ...${form.field("done")} />
       <${WillDo} lines=${["it is taken off the list of open hazards; it stays in the record"]} /><${Button} big>Settle the hazard<//><//></div><//>`;

@@ -3,6 +3,7 @@ import { html } from "htm/preact";
 import { Button, ButtonLink, Cautions, Notice } from "../../kit/index.js";
 import { definitions, person, state } from "../../store/index.js";
 import { inUse } from "../standing.js";
+import { isCabinet } from "./cabinet.js";
 import { Countdown } from "./countdown.js";
 import { crewCalendar } from "./crew-calendar.js";
 import { signOffOf } from "./people.js";
@@ -23,7 +24,7 @@ export function HeldScreen({ check, machine, kept, first, onBack }) {
 }
 
 /** The way to the cabinet's timer from a check that opens its door. @param {{ machine: Definition }} props */
-export const TimerLink = ({ machine }) => (machine.starter === "blast_cabinet" ? html`<a class="timer-way" href=${`#/air/purge/${machine.id}`}>Purge timer</a>` : null);
+export const TimerLink = ({ machine }) => (isCabinet(machine) ? html`<a class="timer-way" href=${`#/air/purge/${machine.id}`}>Purge timer</a>` : null);
 
 /** Who leads the shop, by name. @param {string} but */
 const leads = (but) => inUse(definitions.value.people).filter((one) => one.role === "owner" && one.id !== but).map(({ name }) => name);

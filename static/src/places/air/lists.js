@@ -16,7 +16,7 @@ function answers(key, alloy, sought) {
 function AlloyLine({ id }) {
   const alloy = cards.value.alloys[id];
   const inside = matters(cards.value, id).filter(({ said }) => !said.endsWith("base"));
-  return html`<li><a href=${`#/air/alloy/${encodeURIComponent(id)}`}><b>${alloy.name}</b><span class="num">${alloy.uns ?? id}</span>
+  return html`<li><a href=${`#/air/alloy/${encodeURIComponent(id)}`}><b>${alloy.name}</b><span class="num">${alloy.uns ?? (alloy.certificate ? `certificate ${alloy.certificate}` : id)}</span>
     <span class="soft">${inside.map(({ said }) => said).join(", ")}</span></a></li>`;
 }
 
@@ -24,13 +24,15 @@ export function Alloys() {
   const [sought, setSought] = useState("");
   if (!cards.value) return html`<${Page} title="Alloys" back="#/air"><${NoCards} /><//>`;
   const wanted = sought.trim().toLowerCase();
-  const found = Object.keys(cards.value.alloys).filter((key) => answers(key, cards.value.alloys[key], wanted));
+  const found = Object.keys(cards.value.alloys).filter((key) => !cards.value.alloys[key].retired && answers(key, cards.value.alloys[key], wanted));
   const recent = wanted ? [] : lately(30).map(({ alloy }) => alloy);
-  const families = [...new Set(found.map((key) => cards.value.alloys[key].family))];
+  const own = found.filter((key) => cards.value.alloys[key].certificate);
+  const families = [...new Set(found.filter((key) => !own.includes(key)).map((key) => cards.value.alloys[key].family))];
   return html`<${Page} title="Alloys" back="#/air"><${TextField} label="Find" hint="A name, a UNS number, or what is in it: lead" value=${sought} onValue=${setSought} />
     ${!found.length && html`<${Empty}>No card answers to that. Ask the supplier which alloy it is before you make dust of it.<//>`}
     ${recent.length > 0 && html`<${Section} title="Run here lately"><ul class="lines alloy-lines">${recent.map((key) => html`<${AlloyLine} key=${key} id=${key} />`)}</ul><//>`}
-    <div class="families">${families.map((family) => html`<${Section} key=${family} title=${capital(family)}><ul class="lines alloy-lines">${found.filter((key) => cards.value.alloys[key].family === family)
+    ${own.length > 0 && html`<${Section} title="The shop's own"><ul class="lines alloy-lines">${own.map((key) => html`<${AlloyLine} key=${key} id=${key} />`)}</ul><//>`}
+    <div class="families">${families.map((family) => html`<${Section} key=${family} title=${capital(family)}><ul class="lines alloy-lines">${found.filter((key) => !own.includes(key) && cards.value.alloys[key].family === family)
       .map((key) => html`<${AlloyLine} key=${key} id=${key} />`)}</ul><//>`)}</div><//>`;
 }
 

@@ -43,7 +43,7 @@ function HowLong({ asked }) {
   const limits = [...new Map(asked.flatMap((one) => one.limits).map((limit) => [`${limit.value} ${limit.unit} ${limit.kind} ${limit.minutes}`, limit])).values()];
   const { lines, errors } = planOf(form.values, limits);
   return html`<${Section} title="How long to draw"><p>A result below what the laboratory can find says something only when enough air was drawn: so much that a tenth of the limit would have been found.</p>
-    <div class="pair"><${NumberField} label="The laboratory can find" unit="µg" hint="Its reporting limit" ...${form.field("detection")} error=${errors.detection ?? null} />
+    <div class="pair"><${NumberField} label="Laboratory reports from" unit="µg" ...${form.field("detection")} error=${errors.detection ?? null} />
       <${NumberField} label="Flow of the pump" unit="L/min" ...${form.field("flow")} error=${errors.flow ?? null} /></div>
     <div role="status">${lines.length ? html`<ul class="lines sum-rows">${lines.map(({ lead, said, fits }) => html`<li key=${lead}><div class="sign-head"><b>${lead}</b>
         <${StateMark} mark=${fits ? "resting" : "due"} word=${fits ? "enough time" : "too coarse"} /></div><p>${said}</p></li>`)}</ul>`
@@ -56,7 +56,7 @@ function Samples({ asked }) {
   return html`${asked.map(({ form, what, limits, own, measure }) => html`<${Section} key=${form} title=${asked.length > 1 ? `Samples: ${what.toLowerCase()}` : "Samples"}>
     <ol class="steps">${measure.map((line) => html`<li key=${line}>${line}</li>`)}</ol>
     ${!own && html`<p>The shop goes by no limit for this: asked by the strictest in the library.</p>`}
-    <p class="soft">By ${[...new Set(limits.map(({ source }) => source))].map((key) => sourceOf(cards.value, key)).map(({ text, caveat }) => (caveat ? `${text} (${caveat})` : text)).join("; ")}.</p><//>`)}`;
+    <details class="more"><summary><b>Where the limits are from</b></summary><ul>${[...new Set(limits.map(({ source }) => source))].map((key) => sourceOf(cards.value, key)).map(({ text, caveat }) => html`<li key=${text} class="soft">${text}${caveat && html` <b>(${caveat})</b>`}</li>`)}</ul></details><//>`)}`;
 }
 
 function Noise() {

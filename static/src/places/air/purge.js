@@ -8,6 +8,7 @@ import { initialsOf } from "../names.js";
 import { docOf, inUse } from "../standing.js";
 import { calendar, world } from "../world.js";
 import { Countdown } from "./countdown.js";
+import { definedFigures, isCabinet } from "./cabinet.js";
 import { countedOf } from "./purge-copies.js";
 import { FIELDS, purgeOf } from "./purge-figures.js";
 import { beginBlasting, beginPurge, exhaustStopped, keepPurge } from "./purge-keep.js";
@@ -15,23 +16,33 @@ import { allowSound, usePurge } from "./purge-use.js";
 
 /** @typedef {import("../../store/types.js").Definition} Definition */
 
-/** Machines whose door is opened after blasting. @param {Definition} machine */
-export const isCabinet = (machine) => machine.starter === "blast_cabinet" || (machine.cautions ?? []).includes("open_cabinet");
-
 const REMOVED = [{ value: "99", text: "99 %" }, { value: "99.9", text: "99.9 %", note: "lead, beryllium, cadmium" }];
 
-/** @param {{ form: any, us: boolean, found: ReturnType<typeof purgeOf> }} props */
-function Figures({ form, us, found }) {
-  const shown = (/** @type {string} */ name) => ({ ...form.field(name), error: form.values[name]?.trim() ? found.errors[name] : form.errors[name] ?? null });
+/** @param {{ found: ReturnType<typeof purgeOf> }} props */
+const Reckoned = ({ found }) => (found.seconds === null ? null : html`<p class="soft">${found.why} Rounded up to whole seconds. Source: ${found.source}.</p>`);
+
+/** The figures of the cabinet's definition: the same on every phone. @param {{ machine: Definition, form: any, found: ReturnType<typeof purgeOf> }} props */
+function Defined({ machine, form, found }) {
+  const { volume, exhaust, mixing, posted } = machine.cabinet;
+  const said = (/** @type {any} */ one) => html`<span class="num">${figure(one.value, 3)}</span> ${one.unit.replace("3", "³")}`;
+  const rows = [volume && [FIELDS.volume, said(volume)], exhaust && [FIELDS.flow, said(exhaust)], volume && [FIELDS.mixing, figure(mixing, 2)], posted && ["Time posted on the door", `${posted} s`]].filter(Boolean);
+  return html`<div class="form"><${Facts} rows=${rows} />${volume && html`<${ChoiceField} label="Dust to be carried off" options=${REMOVED} ...${form.field("removed")} />`}
+    ${found.seconds === null && Object.values(found.errors).filter(Boolean).map((error) => html`<p class="field-error" key=${error}>${error}</p>`)}
+    <${Reckoned} found=${found} /><p class="soft">As <a href=${`#/setup/machines/${machine.id}`}>Set-up</a> has them, on every phone.</p></div>`;
+}
+
+/** Where none are defined: typed here, kept on this phone alone. @param {{ machine: Definition, form: any, us: boolean, found: ReturnType<typeof purgeOf> }} props */
+function Figures({ machine, form, us, found }) {
+  const { volume, flow, mixing, posted } = form.values;  const shown = (/** @type {string} */ name) => ({ ...form.field(name), error: form.values[name]?.trim() ? found.errors[name] : form.errors[name] ?? null });
   return html`<div class="form"><div class="pair"><${NumberField} label=${FIELDS.volume} unit=${us ? "ft³" : "m³"} ...${shown("volume")} />
       <${NumberField} label=${FIELDS.flow} unit=${us ? "cfm" : "m³/h"} ...${shown("flow")} /></div>
     <${NumberField} label=${FIELDS.mixing} hint="1 where every corner is swept, 10 at worst; 3 where nobody measured it" ...${shown("mixing")} />
     <${ChoiceField} label="Dust to be carried off" options=${REMOVED} ...${form.field("removed")} />
     <${NumberField} label="Time posted on the door" unit="s" optional hint="The longer of the two counts" ...${shown("posted")} />
-    ${found.seconds !== null && html`<p class="soft">${found.why} Rounded up to whole seconds. Source: ${found.source}.</p>`}</div>`;
+    <${Reckoned} found=${found} /><p class="soft">Kept on this phone alone. ${found.seconds !== null && html`<a href=${`#/setup/machines/${machine.id}?${new URLSearchParams({ volume, flow, mixing, posted })}`}>Put them in Set-up</a>, and every phone has them.`}</p></div>`;
 }
 
-/** The figures of a cabinet, kept on this phone. @param {Definition} machine @param {boolean} us @param {number | null} last the time of the newest purge in the record */
+/** The figures of a cabinet: those of its definition, else what this phone keeps. @param {Definition} machine @param {boolean} us @param {number | null} last the time of the newest purge in the record */
 function useFigures(machine, us, last) {
   const key = `purge-figures/${machine.id}`;
   const form = useForm(/** @type {Record<string, string>} */ ({ volume: "", flow: "", mixing: "3", removed: "99", posted: last ? String(last) : "" }));
@@ -44,7 +55,8 @@ function useFigures(machine, us, last) {
   useEffect(() => {
     if (read) saveDraft(key, form.values).catch(() => {});
   }, [text, read]);
-  return { form, found: purgeOf(form.values, us) };
+  const defined = definedFigures(machine.cabinet);
+  return { form, found: defined ? purgeOf({ ...form.values, ...defined.typed }, defined.us) : purgeOf(form.values, us) };
 }
 
 /** The buttons of each phase. The way forward stands in one spot. @param {{ machine: Definition, kept: any, seconds: number | null, onMissing: () => void }} props */
@@ -100,7 +112,7 @@ function Purge({ machine }) {
       ${problem && html`<${Notice} live title=${problem}><${Button} line onPress=${again}>Keep it in the record<//><//>`}
       ${running && kept?.purge && html`<${Early} machine=${machine} kept=${kept} />`}
       <${Cautions} keys=${["open_cabinet"]} /></div>
-    <div class="stack">${!running && html`<${Section} title="This cabinet's figures"><${Figures} form=${form} us=${us} found=${found} /><//>`}
+    <div class="stack">${!running && html`<${Section} title="This cabinet's figures">${machine.cabinet ? html`<${Defined} machine=${machine} form=${form} found=${found} />` : html`<${Figures} machine=${machine} form=${form} us=${us} found=${found} />`}<//>`}
       <${Section} title="In the record"><${LastPurge} machine=${machine} /><//></div></div><//>`;
 }
 

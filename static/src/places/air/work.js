@@ -47,15 +47,20 @@ export function alloyName(cards, key) {
 export function alloyCalled(cards, said) {
   const wanted = String(said ?? "").trim().toLowerCase();
   if (!wanted) return null;
-  const found = Object.entries(cards.alloys).find(([key, one]) =>
-    [key, one.uns, one.name, ...(one.also ?? [])].some((name) => name && String(name).toLowerCase() === wanted));
+  // A key counts before a UNS number: that may stand on a certificate of the shop's own too.
+  const key = Object.keys(cards.alloys).find((one) => one.toLowerCase() === wanted);
+  if (key) return key;
+  const found = Object.entries(cards.alloys).find(([, one]) =>
+    [one.uns, one.name, ...(one.also ?? [])].some((name) => name && String(name).toLowerCase() === wanted));
   return found ? found[0] : null;
 }
 
-/** Alloys to choose from: those used lately first, then by family. @param {Cards} cards @param {string[]} lately @param {{ unknown?: boolean }} [more] */
+/** Alloys to choose from: the shop's own first, then those used lately, then by family; none that is out of use. @param {Cards} cards @param {string[]} lately @param {{ unknown?: boolean }} [more] */
 export function alloyOptions(cards, lately, { unknown = false } = {}) {
-  const first = lately.filter((key) => key in cards.alloys);
-  const rest = Object.keys(cards.alloys).filter((key) => !first.includes(key));
+  const keys = Object.keys(cards.alloys).filter((key) => !cards.alloys[key].retired);
+  const own = keys.filter((key) => cards.alloys[key].certificate);
+  const first = [...own, ...lately.filter((key) => keys.includes(key) && !own.includes(key))];
+  const rest = keys.filter((key) => !first.includes(key));
   const options = [...first, ...rest].map((value) => ({ value, text: alloyName(cards, value) }));
   return unknown ? [...options, { value: UNKNOWN, text: alloyName(cards, UNKNOWN) }] : options;
 }

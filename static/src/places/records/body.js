@@ -29,7 +29,7 @@ function typeOf(key, value) {
   if (typeof value === "number") return "number";
   if (typeof value === "boolean") return "tick";
   if (key === "to" && typeof value === "string") return "date";
-  return typeof value === "string" && WRITTEN.has(key) ? "text" : null;
+  return typeof value === "string" && WRITTEN.has(key) && !isId(value) ? "text" : null;
 }
 
 /**

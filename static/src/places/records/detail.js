@@ -1,9 +1,10 @@
 // One entry: what it says, who made it and when, and the ways to mend it. The first version always stays.
 import { html } from "htm/preact";
-import { useEffect, useState } from "preact/hooks";
+import { useState } from "preact/hooks";
 import { Button, Empty, Facts, Form, Notice, Page, Section, TextField, capital, figure, sayWhen, useForm } from "../../kit/index.js";
-import { amendEntry, photoAddress, recent, voidEntry } from "../../store/index.js";
+import { amendEntry, recent, voidEntry } from "../../store/index.js";
 import { UNKNOWN, initialsOf, nameOf } from "../names.js";
+import { Photo } from "../photo.js";
 import { summaryOf } from "../summary.js";
 import { calendar, world } from "../world.js";
 import { isId, labelOf } from "./body.js";
@@ -28,19 +29,6 @@ function Reference({ id }) {
   if (name !== UNKNOWN) return name;
   const entry = recent.value.find((one) => one.id === id);
   return html`<a href=${`#/records/${id}`}>${entry ? summaryOf(entry) : "another entry"}</a>`;
-}
-
-/** @param {{ sha256: string }} props */
-function Photo({ sha256 }) {
-  const [address, setAddress] = useState("");
-  useEffect(() => {
-    let here = true;
-    Promise.resolve(photoAddress(sha256)).then((found) => here && setAddress(found), () => {}); // then no picture is shown
-    return () => {
-      here = false;
-    };
-  }, [sha256]);
-  return address ? html`<img class="photo-shown" src=${address} alt="Photo with this entry" />` : "on another phone or still to be sent";
 }
 
 /** @param {any} body @returns {[string, import("preact").ComponentChildren][]} */

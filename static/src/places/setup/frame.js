@@ -19,6 +19,7 @@ export const PAGES = [
   ["people", "People", "Names, initials, PINs"],
   ["reminders", "Reminders", "How and when each person is told, tests and what was sent"],
   ["items", "Drawer", "Spares and when to order them"],
+  ["alloys", "Alloys", "The shop's own, by mill certificates"],
   ["devices", "Devices", "Phones and browsers that may come in"],
   ["storage", "This device", "What it keeps, what is unsent, leaving"],
   ["about", "About", "What Wayround is, and its version"],

@@ -1,6 +1,7 @@
 // Set-up: what people define, by page.
 import { html } from "htm/preact";
 import { About } from "./about.js";
+import { Alloys } from "./alloys.js";
 import { Bays } from "./bays.js";
 import { Checklists } from "./checklists.js";
 import { Devices } from "./devices.js";
@@ -16,7 +17,7 @@ import { Tasks } from "./tasks.js";
 
 /** Each page by the first word after `setup`. @type {Record<string, (props: { parts: string[] }) => any>} */
 const PAGES = {
-  shop: ShopPage, bays: Bays, machines: Machines, stand: Stand, tasks: Tasks, checklists: Checklists, people: People, reminders: RemindersPage, items: Items, devices: Devices, storage: StoragePage, about: About,
+  shop: ShopPage, bays: Bays, machines: Machines, stand: Stand, tasks: Tasks, checklists: Checklists, people: People, reminders: RemindersPage, items: Items, alloys: Alloys, devices: Devices, storage: StoragePage, about: About,
 };
 
 /** @param {{ parts: string[] }} props */

@@ -3,6 +3,7 @@ import { METERS } from "../../core/due.js";
 import { readNumber } from "../../kit/numbers.js";
 import { bandValues, readBand } from "./bands.js";
 import { careValues, readCare } from "./fluid-values.js";
+import { cabinetValues, readCabinet } from "./cabinet-values.js";
 import { memberErrors } from "./member-keys.js";
 import { named } from "./naming.js";
 
@@ -12,8 +13,11 @@ import { named } from "./naming.js";
 /** @param {any} value */
 const text = (value) => (value === null || value === undefined ? "" : String(value));
 
-/** @param {any} machine a definition, or nothing for a new one @param {string} [bay] */
-export const machineValues = (machine, bay = "") => ({
+/**
+ * @param {any} machine a definition, or nothing for a new one
+ * @param {{ bay?: string, us?: boolean, cabinet?: Partial<import("./cabinet-values.js").CabinetTyped> }} [begun] `cabinet`: figures that a phone kept for itself before
+ */
+export const machineValues = (machine, { bay = "", us = true, cabinet } = {}) => ({
   name: text(machine?.name), family: text(machine?.family ?? "other"), bay: text(machine ? machine.bay : bay),
   maker: text(machine?.maker), model: text(machine?.model), serial: text(machine?.serial), notes: text(machine?.notes),
   cautions: /** @type {string[]} */ (machine?.cautions ?? []),
@@ -21,6 +25,7 @@ export const machineValues = (machine, bay = "") => ({
   parts: (machine?.parts ?? []).map((/** @type {any} */ one) => ({ id: one.id, kind: text(one.kind), name: text(one.name), meter: text(one.meter), item: text(one.item),
     grade: text(one.grade), planned: text(one.planned_cost), unplanned: text(one.unplanned_cost) })),
   feed: feedValues(machine?.feed),
+  cabinet: cabinetValues(machine?.cabinet, us, cabinet),
   fluids: (machine?.fluids ?? []).map((/** @type {any} */ one) => ({
     id: one.id, kind: text(one.kind), name: text(one.name), capacity: text(one.capacity), unit: one.unit, factor: text(one.factor), quantity: text(one.quantity), ...bandValues(one.band),
     ...careValues(one),
@@ -94,16 +99,17 @@ export function readMachine(values) {
   const parts = readAll("parts", values.parts, readPart);
   const fluids = readAll("fluids", values.fluids, readFluid);
   const feed = readFeed(values.feed);
+  const cabinet = readCabinet(values.cabinet);
   const long = (/** @type {string} */ value, /** @type {string} */ label) => (value.trim().length > 80 ? `${label} is ${value.trim().length} letters long. Keep it to 80.` : null);
   const plate = /** @type {const} */ (["maker", "model", "serial", "notes"]).filter((key) => values[key].trim());
   return {
     errors: {
       name: named(values.name, "The machine's name", 80), maker: long(values.maker, "Maker"), model: long(values.model, "Model"), serial: long(values.serial, "Serial number"),
-      ...meters.errors, ...parts.errors, ...fluids.errors, ...feed.errors,
+      ...meters.errors, ...parts.errors, ...fluids.errors, ...feed.errors, ...cabinet.errors,
     },
     body: {
       name: values.name.trim(), family: values.family, bay: values.bay || null, cautions: values.cautions,
-      ...Object.fromEntries(plate.map((key) => [key, values[key].trim()])), meters: meters.bodies, parts: parts.bodies, fluids: fluids.bodies, ...feed.body,
+      ...Object.fromEntries(plate.map((key) => [key, values[key].trim()])), meters: meters.bodies, parts: parts.bodies, fluids: fluids.bodies, ...feed.body, ...cabinet.body,
     },
   };
 }

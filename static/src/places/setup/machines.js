@@ -3,6 +3,8 @@ import { html } from "htm/preact";
 import { ButtonLink, Empty, Section, SelectField, TextField, counted, useForm, where } from "../../kit/index.js";
 import { definitions } from "../../store/index.js";
 import { inUse } from "../standing.js";
+import { isCabinet } from "../air/cabinet.js";
+import { CabinetFields } from "./cabinet-fields.js";
 import { bodyOf } from "./clash.js";
 import { Editor, EditPage } from "./editor.js";
 import { SetupPage } from "./frame.js";
@@ -22,6 +24,7 @@ const FAMILIES = [["mill", "Mill, lathe, drill"], ["saw", "Saw"], ["sander", "Sa
 const PLAIN = {
   name: ["name", "The machine's name"], bay: ["bay", "The bay"], maker: ["maker", "Maker"], model: ["model", "Model"], serial: ["serial", "Serial number"], notes: ["notes", "Notes"],
   "feed.url": ["feed_url", "The address"], "feed.data_item": ["feed_item", "The data item"], "feed.meter": ["feed_meter", "The meter"],
+  "cabinet.volume.value": ["cabinet_volume", "Cabinet volume"], "cabinet.exhaust.value": ["cabinet_flow", "Exhaust flow"], "cabinet.mixing": ["cabinet_mixing", "Mixing factor"], "cabinet.posted": ["cabinet_posted", "Time posted"],
 };
 /** @type {Record<string, [string, string]>} */
 const LIMITS = { "band.stop_low": ["stop_low", "Stop below"], "band.act_low": ["act_low", "Act below"], "band.target": ["target", "Target"], "band.act_high": ["act_high", "Act above"], "band.stop_high": ["stop_high", "Stop above"] };
@@ -37,7 +40,7 @@ const faultFields = (values) => ({
 });
 
 /** Fields that are left out when they are empty. */
-const EMPTIED = ["maker", "model", "serial", "notes", "feed"];
+const EMPTIED = ["maker", "model", "serial", "notes", "feed", "cabinet"];
 
 /** What is defined for a machine elsewhere. @param {{ base: Definition }} props */
 function Belongs({ base }) {
@@ -51,9 +54,15 @@ function Belongs({ base }) {
     ${part("Drawer", "items", of(items), "Add an item", (one) => `order at ${one.reorder_at}`)}`;
 }
 
+/** What the way here brought along: a bay, or a cabinet's figures that a phone kept for itself. @param {URLSearchParams} query */
+function begunWith(query) {
+  const figures = ["volume", "flow", "mixing", "posted"].flatMap((name) => (query.get(name) ? [[name, String(query.get(name))]] : []));
+  return { bay: query.get("bay") ?? "", us: definitions.value.shop?.units !== "metric", cabinet: Object.fromEntries(figures) };
+}
+
 /** @param {import("./editor.js").Opened} props */
 function Machine({ base, draft }) {
-  const start = machineValues(base, where.peek().query.get("bay") ?? "");
+  const start = machineValues(base, begunWith(where.peek().query));
   const form = useForm(draft.values ?? start);
   const bays = definitions.value.bays.filter((bay) => !bay.retired || bay.id === form.values.bay).map(({ id, name }) => ({ value: id, text: String(name) }));
   const check = () => {
@@ -68,6 +77,7 @@ function Machine({ base, draft }) {
     <${SelectField} label="Bay" optional blank="No bay" options=${bays} ...${form.field("bay")} />
     <${SelectField} label="Drawn as" options=${FAMILIES.some(({ value }) => value === form.values.family) ? FAMILIES : [...FAMILIES, { value: form.values.family, text: form.values.family }]} ...${form.field("family")} />
     <${Meters} form=${form} base=${base} /><${Parts} form=${form} base=${base} /><${Fluids} form=${form} base=${base} />
+    ${(form.values.family === "cabinet" || isCabinet({ starter: base?.starter, cautions: form.values.cautions })) && html`<${CabinetFields} form=${form} />`}
     <${Feed} form=${form} />
     <${Section} title="Plate and notes"><${TextField} label="Maker" optional maxLength=${80} ...${form.field("maker")} />
       <${TextField} label="Model" optional maxLength=${80} ...${form.field("model")} /><${TextField} label="Serial number" optional maxLength=${80} ...${form.field("serial")} />

@@ -9,11 +9,11 @@ import { Row, Rows } from "./listing.js";
 
 /** What stands on each page. @returns {Record<string, string>} */
 function standing() {
-  const { shop, bays, machines, tasks, checklists, people, items } = definitions.value;
+  const { shop, bays, machines, tasks, checklists, people, items, alloys } = definitions.value;
   return {
     shop: shop ? String(shop.name) : "", bays: counted(inUse(bays).length, "bay"), machines: counted(inUse(machines).length, "machine"),
     tasks: counted(inUse(tasks).length, "task"), checklists: counted(inUse(checklists).length, "checklist"),
-    people: inUse(people).length === 1 ? "1 person" : `${inUse(people).length} people`, items: counted(inUse(items).length, "item"),
+    people: inUse(people).length === 1 ? "1 person" : `${inUse(people).length} people`, items: counted(inUse(items).length, "item"), alloys: counted(inUse(alloys).length, "alloy"),
     storage: `${storage.value === "kept" ? "storage kept" : storage.value ?? ""}${theme.value === "auto" ? "" : ` ${theme.value}`}`.trim(), devices: "", about: "",
   };
 }

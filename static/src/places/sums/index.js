@@ -13,11 +13,20 @@ const FIRST = { saw: "Saw", mill: "Coolant", sander: "Turning, grinding, sanding
 /** How many of a machine's entries are looked through. */
 const LOOKED_BACK = 200;
 
+/** What an own alloy counts as in dust, by its main metal. @type {Record<string, string>} */
+const METALS = { Cu: "copper alloy", Fe: "steel", Al: "aluminium", Mg: "magnesium", Ti: "titanium" };
+
+/** A batch's body with an own alloy called by its metal: its id says nothing. @param {any} body */
+function named(body) {
+  const own = definitions.value.byId.get(body.alloy);
+  return own ? { ...body, alloy: METALS[own.base] ?? String(own.name) } : body;
+}
+
 /** What a sum can take over from a machine's record. @type {Record<string, (machine: string) => Promise<Record<string, string>>>} */
 const TAKEN_OVER = {
   "mixed-dust": async (machine) => {
     const batches = (await entriesOf(machine, LOOKED_BACK)).filter(({ kind, voided }) => kind === "batch.run" && !voided);
-    return { last: materials(batches.map(({ at, body, amended }) => ({ at: new Date(at).toISOString(), body: amended ?? body }))).join(", ") };
+    return { last: materials(batches.map(({ at, body, amended }) => ({ at: new Date(at).toISOString(), body: named(amended ?? body) }))).join(", ") };
   },
 };
 
