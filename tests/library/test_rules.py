@@ -107,6 +107,7 @@ CASES: dict[str, tuple[Work, Work]] = {
     "blasting": (W("blast", medium="glass_bead"), W("polish")),
     "silica_sand": (W("blast", medium="silica_sand"), W("blast", medium="glass_bead")),
     "medium_with_silica": (W("blast", medium="garnet"), W("blast", medium="aluminium_oxide")),
+    "garnet_traces": (W("blast", medium="garnet"), W("blast", medium="silicon_carbide")),
     "slag_medium": (W("blast", medium="copper_slag"), W("blast", medium="steel_grit")),
     "combustible_medium": (W("blast", medium="walnut_shell"), W("blast", medium="sodium_bicarbonate")),
     "iron_medium_on_light_metal": (
