@@ -132,8 +132,6 @@ export class Store {
     }
   }
 
-  /** Enrolments from before this one that hold something unsent. @param {string | undefined} own the device that is not counted */
-  countLeft(own) {
   /** Where this phone takes messages and the browser changed its end of them meanwhile: sign up anew, once a start. @param {string} device */
   async #mendPush(device) {
     if (this.mended || globalThis.Notification?.permission !== "granted") return;
@@ -141,6 +139,8 @@ export class Store {
     await webpush().then(({ mendHere }) => mendHere(this.fetch, device)).catch(() => {}); // the next start tries again
   }
 
+  /** Enrolments from before this one that hold something unsent. @param {string | undefined} own the device that is not counted */
+  countLeft(own) {
     this.view.left.value = this.memory.left().filter((id) => id !== own).length;
   }
 
