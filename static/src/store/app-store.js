@@ -48,9 +48,9 @@ export class Store {
     this.readAgain = false;
     /** What the browser promised about this phone's storage. @type {"kept" | "may be cleared" | null} */
     this.promise = null;
-    /** The question to the server that a start asks. */
     /** Whether this page has looked after its messages since it was opened. */
     this.mended = false;
+    /** The question to the server that a start asks. */
     this.asking = Promise.resolve();
   }
 
@@ -80,9 +80,8 @@ export class Store {
           void this.#lookAhead(vault);
           void this.#lookReminders(vault);
           void this.cards.fetch(vault, () => vault === this.vault);
-        }
           void this.#mendPush(device.id);
-          void this.history.fetch(vault, () => vault === this.vault);
+        }
         if (!shown) void this.#tryRead().then((done) => { shown = done; });
         if (link === "app too old") lookForUpdate();
       },
