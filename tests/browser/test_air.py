@@ -282,6 +282,9 @@ def test_each_form_is_kept_without_signal_and_taken_by_the_server(air: Works, de
     # 4 h at 95 dBA is the whole dose (29 CFR 1910.95 Table G-16).
     page.get_by_role("status").get_by_text("at or over the limit").first.wait_for()
     keep(page, "Keep the measurement")
+    go(page, "air/exposures")
+    page.get_by_role("heading", name=re.compile("^Noise")).wait_for()
+    page.get_by_text("dose 100 %, beside the limit of 90 dBA").wait_for()
 
     go(page, "air/log/hazard")
     page.get_by_label("Work", exact=True).select_option(label="Dry sanding")
@@ -325,6 +328,25 @@ def test_each_form_is_kept_without_signal_and_taken_by_the_server(air: Works, de
     go(page, "air/exposures")
     page.get_by_role("heading", name=re.compile("^Noise")).wait_for(timeout=70_000)
     assert page.locator("main").get_by_text(re.compile(r"\bsafe\b|\bcompliant\b", re.IGNORECASE)).count() == 0
+
+
+def test_rates_noise_and_what_to_measure_are_worked_out_without_signal(air: Works, device: Callable[..., Any]) -> None:
+    page = phone(air, device)
+    page.context.set_offline(True)
+    go(page, "air/rates")
+    page.get_by_label("Recordable cases, all of them").fill("1")
+    page.get_by_label("Hours that all people worked").fill("10000")
+    # A machine shop of five: 20.0 (COMAR 09.12.24.09).
+    page.get_by_text("chance alone: 0.5 to 111.4; with one more case 40").first.wait_for()
+    page.get_by_text("None of them counts of itself.").wait_for()
+    go(page, "sums/noise")
+    page.get_by_label("Level", exact=True).fill("95")
+    page.get_by_label("For", exact=True).fill("240")
+    page.get_by_text("at or over the limit", exact=True).wait_for()  # 29 CFR 1910.95, Table G-16
+    page.get_by_label("Level 2", exact=False).first.wait_for()
+    go(page, "air/measure/lead")
+    page.get_by_label("Laboratory reports from").fill("1")
+    page.get_by_text("takes 100 min, 200 L").wait_for()  # 1 ug / (0.1 x 0.05 mg/m3)
 
 
 def test_the_screens_stand_up_to_axe(air: Works, device: Callable[..., Any]) -> None:
