@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from flask import Flask
 from flask_migrate import upgrade
-from sqlalchemy import text
+from sqlalchemy import create_engine, make_url, text
 
 from webapp import create_app
 from webapp.config import Settings
@@ -27,6 +27,13 @@ NO_SKIP = os.environ.get("WAYROUND_TEST_NO_SKIP") == "1"
 NEEDS_POSTGRES = (
     "needs a PostgreSQL server: set WAYROUND_TEST_POSTGRES to postgresql+psycopg://user@host/base (.ci/run does)"
 )
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers() -> int:
+    """How many `-n auto` starts: one a core that is ours, and no more than the longest tests can keep busy."""
+    cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    return min(cores, 8)
 
 
 @pytest.hookimpl(wrapper=True)
@@ -86,12 +93,28 @@ def app(new_app: Callable[[], Flask]) -> Flask:
     return new_app()
 
 
-@pytest.fixture
-def postgres_app(tmp_path: Path) -> Iterator[Flask]:
-    """One app over an empty PostgreSQL database."""
+@pytest.fixture(scope="session")
+def postgres_url() -> str:
+    """The PostgreSQL database of the tests; where several processes share the tests, one of each one's own."""
     if not POSTGRES:
         pytest.skip(NEEDS_POSTGRES)
-    app = create_app(Settings(data=tmp_path, database=POSTGRES, plain=True))
+    worker = os.environ.get("PYTEST_XDIST_WORKER", "")
+    if not worker:
+        return POSTGRES
+    url = make_url(POSTGRES)
+    own = f"{url.database}_{worker}"
+    engine = create_engine(url, isolation_level="AUTOCOMMIT")
+    with engine.connect() as connection:
+        connection.execute(text(f'DROP DATABASE IF EXISTS "{own}" WITH (FORCE)'))
+        connection.execute(text(f'CREATE DATABASE "{own}" TEMPLATE template0'))
+    engine.dispose()
+    return url.set(database=own).render_as_string(hide_password=False)
+
+
+@pytest.fixture
+def postgres_app(tmp_path: Path, postgres_url: str) -> Iterator[Flask]:
+    """One app over an empty PostgreSQL database."""
+    app = create_app(Settings(data=tmp_path, database=postgres_url, plain=True))
     app.testing = True
     with app.app_context():
         # The migrations also fill in first rows, so emptying the tables would not do.
