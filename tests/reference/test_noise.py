@@ -6,6 +6,7 @@ import pytest
 
 from webapp.core import noise, noise_daily
 from webapp.core.exposure import ACTION, BELOW, OVER
+from webapp.library.noise import noise_values
 
 # 29 CFR 1910.95 Appendix A, Table G-16a, osha.gov: the reference duration of 80 to 130 dBA, hours. At 83 dBA the page
 # prints 21.2, an older one 21.1; the formula that it gives makes 21.11.
@@ -243,3 +244,67 @@ def test_action_and_limit_values(level: float, peak: float | None, value: str | 
 )
 def test_protectors_count_for_the_limit_alone(at_ear: float | None, value: str) -> None:
     assert noise_daily.stands(95, None, at_ear).value == value
+
+
+# ec.europa.eu/health/opinions, table 3 (SCENIHR 2008): levels and times equal to the values of Directive 2003/10/EC, in minutes.
+EQUAL = [
+    *((80, level, minutes) for level, minutes in ((83, 240), (86, 120), (89, 60), (92, 30), (95, 15), (98, 8), (101, 4), (104, 2))),
+    *((85, level, minutes) for level, minutes in ((88, 240), (91, 120), (94, 60), (97, 30), (100, 15), (105, 5), (111, 1))),
+    *((87, level, minutes) for level, minutes in ((90, 240), (93, 120), (96, 60), (99, 30), (102, 15), (107, 5), (113, 1))),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("value", "level", "minutes"), EQUAL)
+def test_time_to_a_value_of_the_directive(value: float, level: float, minutes: float) -> None:
+    """Printed with 3 dB for a half, which is 10 log10 2 = 3.01: within 1.5 %, or half a minute."""
+    assert noise_daily.hours_to(level, value) * 60 == pytest.approx(minutes, rel=0.015, abs=0.5)
+
+
+@pytest.mark.parametrize(
+    ("level", "snr", "worn", "label"),
+    [
+        (97, 28, 73, 69),  # noisemeters.co.uk, noise at work: 97 dB(C), SNR 28, 73.0 with the real-world factor of 4 dB
+        (108, 30, 82, 78),  # esselacoustics.com: 108 dB(C) less 30 is 78; 4 dB more is 82
+    ],
+)
+def test_level_under_a_single_number(level: float, snr: float, worn: float, label: float) -> None:
+    found = noise_daily.worn(level, snr)
+    assert (found.level, found.by_label) == (worn, label)
+
+
+# What each authority says of noise, read a second time: kind, dB(A) over 8 h, peak, whether protectors count, and where.
+AUTHORITIES = [
+    ("us_osha", "limit", 90, 140, False, "29 CFR 1910.95, Table G-16: 8 h 90 dBA; impulse 140 dB peak"),
+    ("us_osha", "action", 85, None, False, "29 CFR 1910.95(c): 85 dBA, or half of the dose"),
+    ("us_calosha", "limit", 90, None, False, "Title 8, section 5095(b): criterion sound level 90 dB"),
+    ("us_calosha", "action", 85, None, False, "Title 8, section 5095(b): action level 85 dBA, dose 50 %"),
+    ("us_niosh", "limit", 85, 140, False, "NIOSH 98-126, section 1.1: 85 dBA, 3 dB"),
+    ("us_acgih", "limit", 85, None, False, "PMC8169711, table 3: criterion level 85, exchange rate 3"),
+    ("uk_hse", "action", 80, 135, False, "S.R. 2006/1, regulation 4(1)"),
+    ("uk_hse", "action", 85, 137, False, "S.R. 2006/1, regulation 4(2)"),
+    ("uk_hse", "limit", 87, 140, True, "S.R. 2006/1, regulation 4(3) and (5)"),
+    ("eu", "action", 80, 135, False, "Directive 2003/10/EC, Article 3(1)(c): 112 Pa"),
+    ("eu", "action", 85, 137, False, "Directive 2003/10/EC, Article 3(1)(b): 140 Pa"),
+    ("eu", "limit", 87, 140, True, "Directive 2003/10/EC, Article 3(1)(a), 3(2): 200 Pa"),
+    ("de_trgs900", "action", 80, 135, False, "LärmVibrationsArbSchV, section 6, no. 2"),
+    ("de_trgs900", "action", 85, 137, False, "LärmVibrationsArbSchV, section 6, no. 1"),
+    ("de_trgs900", "limit", 85, 137, True, "arbeitssicherheit.de: 85 dB(A) and 137 dB(C) with protectors"),
+    ("nl", "action", 80, 135, False, "arbo.railalert.nl: 80 dB(A), 135 dB(C)"),
+    ("nl", "action", 85, None, False, "betermetarbo.nl: 85 dB(A)"),
+    ("nl", "limit", 87, None, True, "betermetarbo.nl: 87 dB(A), protectors counted"),
+    ("au_wes", "limit", 85, 140, False, "austlii.edu.au, regulation 3.45: 85 dB(A), 140 dB(C), without protectors"),
+]
+
+
+@pytest.mark.parametrize(("authority", "kind", "level", "peak", "worn", "source"), AUTHORITIES)
+def test_what_an_authority_says_of_noise(
+    authority: str, kind: str, level: float, peak: float | None, worn: bool, source: str
+) -> None:
+    assert source
+    held = [(one.authority, one.kind, one.level, one.peak, one.worn) for one in noise_values()]
+    assert held.count((authority, kind, level, peak, worn)) == 1 and len(held) == len(AUTHORITIES)
+
+
+def test_every_value_of_noise_names_its_source() -> None:
+    assert all(one.source.text and one.source.where and one.source.dated for one in noise_values())
+    assert {one.source.mark for one in noise_values()} <= {"seen", "second-hand"}
