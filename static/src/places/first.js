@@ -3,6 +3,7 @@ import { html } from "htm/preact";
 import { useState } from "preact/hooks";
 import { Button, ButtonLink, Form, Notice, Page, Section, TextField, useForm, where } from "../kit/index.js";
 import { choosePerson, definitions, firstRun, makePin, session, syncNow } from "../store/index.js";
+import { useBegun } from "./keeping.js";
 import { arrive } from "./setup/arriving.js";
 import { named } from "./setup/naming.js";
 import { checkShop, ShopFields } from "./setup/shop-fields.js";
@@ -60,6 +61,7 @@ export default function First() {
     code: given, name: "", zone: ownZone(), units: usualUnits(navigator.language), hours: "40",
     person: "", initials: "", pin: "", password: "", again: "", device: thisDevice(),
   });
+  useBegun(form);
   const { problem, wait, asking } = useAsking(FIELDS, form.setErrors);
   if (session.value.phase !== "first run") {
     return html`<${Page} title="Set up your shop"><p>A shop is set up here already.</p><div class="row"><${ButtonLink} href="#/today">Go to Today<//></div><//>`;

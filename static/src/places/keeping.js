@@ -1,8 +1,8 @@
 // Putting entries in the record from a form, and saying that they are kept.
 import { html } from "htm/preact";
-import { useEffect, useState } from "preact/hooks";
+import { useEffect, useRef, useState } from "preact/hooks";
 import { ButtonLink, Page, StateMark, where } from "../kit/index.js";
-import { keepPhoto, record } from "../store/index.js";
+import { heldPhoto, keepPhoto, record } from "../store/index.js";
 
 /** @typedef {import("../store/types.js").NewEntry} NewEntry */
 
@@ -25,8 +25,8 @@ export function useKeeping() {
   return { problem, setProblem, kept, keep };
 }
 
-/** A photo is no text; that somebody has looked is said anew. */
-const NOT_HELD = new Set(["photo", "looked"]);
+/** A photo is no text, and held apart; that somebody has looked is said anew, and a secret lies nowhere. */
+const NOT_HELD = new Set(["photo", "looked", "password", "again", "pin"]);
 
 /**
  * Hold what is typed over a reload, such as a new version makes in every tab. It is forgotten once the form is kept or
@@ -43,6 +43,30 @@ export function useBegun(form, { kept = null, name = "" } = {}) {
     return () => inTab((tab) => tab.removeItem(slot));
   }, [slot]);
   useEffect(() => inTab((tab) => (text ? tab.setItem(slot, text) : tab.removeItem(slot))), [slot, text]);
+  useBegunPhoto(form, slot, Boolean(kept));
+}
+
+/**
+ * The same for a photo: it is kept on this phone at once, and this tab remembers which it was. One that comes to
+ * nothing is swept out with the others.
+ * @param {{ values: Record<string, any>, set: (some: any) => void }} form @param {string} slot @param {boolean} over
+ */
+function useBegunPhoto(form, slot, over) {
+  const key = `${slot}/photo`;
+  const { photo } = form.values;
+  const begun = useRef(false);
+  useEffect(() => {
+    const held = "photo" in form.values ? inTab((tab) => tab.getItem(key)) : null;
+    if (held) heldPhoto(held).then((found) => found && form.set({ photo: found }), () => {});
+    return () => inTab((tab) => tab.removeItem(key));
+  }, [key]);
+  useEffect(() => {
+    let still = true;
+    if (photo && !over) keepPhoto(photo).then(({ sha256, kept }) => still && kept && inTab((tab) => tab.setItem(key, sha256)), () => {}); // keeping the form says what is wrong
+    else if (begun.current) inTab((tab) => tab.removeItem(key));
+    begun.current = true;
+    return () => { still = false; };
+  }, [photo, over]);
 }
 
 /** This tab's storage, where there is one. @template T @param {(tab: Storage) => T} use @returns {T | undefined} */

@@ -252,6 +252,12 @@ export class Store {
     return photoStore.keep(this.opened, await photoStore.shrink(file));
   }
 
+  /** @param {string} sha256 @returns {Promise<Blob | null>} */
+  async heldPhoto(sha256) {
+    const held = await this.vault?.get("photos", sha256);
+    return held ? new Blob([held.bytes], { type: held.type }) : null;
+  }
+
   /** @param {string} sha256 */
   async photoAddress(sha256) {
     const held = await this.vault?.get("photos", sha256);

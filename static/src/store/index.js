@@ -97,6 +97,9 @@ export const entriesOf = (machine, limit = 50) => app.entriesOf(machine, limit);
  */
 export const keepPhoto = (file) => app.keepPhoto(file);
 
+/** A photo's bytes where this phone keeps them, else null. @param {string} sha256 */
+export const heldPhoto = (sha256) => app.heldPhoto(sha256);
+
 /** An address to show a photo by: from this phone while it waits, else the server's. @param {string} sha256 */
 export const photoAddress = (sha256) => app.photoAddress(sha256);
 

@@ -11,7 +11,7 @@ import { forPerson } from "./standing.js";
 /** @typedef {{ ids: string[], what: string, entry?: import("../../store/types.js").Entry, until?: string }} Acted what was just done or put off, to be taken back */
 /** @typedef {{ acted: (did: Acted) => void, failed: (error: unknown) => void }} Ears */
 
-const SHOWN = 4;
+const SHOWN = 3;
 
 /** @param {unknown} error */
 const told = (error) => (error instanceof Error ? error.message : String(error));

@@ -14,6 +14,9 @@ export const CHANNELS = { app: "On Today", push: "Push", mail: "Mail", calendar:
 /** @type {Record<string, string>} */
 const OUTCOMES = { waiting: "still waiting", sent: "sent", failed: "not sent", gone: "nobody there any more", dropped: "not needed any more" };
 
+/** @type {Record<string, string>} */
+const TRIES = { app: "Show a test on Today", push: "Send a test push", mail: "Send a test mail", calendar: "See what it holds" };
+
 /** @param {unknown} error */
 const told = (error) => (error instanceof Error ? error.message : String(error));
 
@@ -40,7 +43,7 @@ export function Trial({ person, off, onTried }) {
     await onTried();
   };
   return html`<${Section} title="Try it out"><ul class="tries">${Object.entries(CHANNELS).map(([channel, name]) => html`<li key=${channel}><b>${name}</b>
-    <${Button} line off=${off} onPress=${() => send(channel)}>Send a test by ${name === "On Today" ? "Today" : name.toLowerCase()}<//>
+    <${Button} line off=${off} onPress=${() => send(channel)}>${TRIES[channel]}<//>
     <div role="status">${(rows[channel] ?? []).map(({ said, bad }) => html`<p key=${said} class=${bad ? "field-error" : ""}>${said}</p>`)}</div></li>`)}</ul><//>`;
 }
 
