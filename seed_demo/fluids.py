@@ -69,6 +69,10 @@ class Coolant:
         """What the refractometer shows: a drop read to a tenth."""
         return round(self.strength * rng.gauss(1, 0.012), 1)
 
+    def dipped(self, rng: Random) -> int:
+        """What the dipstick shows, in per cent of the full mark: read to a few."""
+        return round(min(self.volume / self.capacity * 100 + rng.gauss(0, 1.5), 100))
+
     def habit(self, rng: Random) -> float:
         """The make-up mix in per cent that people choose by the last strength."""
         goal = target(self.fluid)

@@ -29,6 +29,8 @@ class Instruments:
         quantity = check.get("quantity") or check["id"]
         if quantity == "coolant.strength" and role in self.coolants:
             return self.coolants[role].measured(self.rng)
+        if quantity == "coolant.level" and role in self.coolants:
+            return self.coolants[role].dipped(self.rng)
         if quantity == "filter.pressure_drop":
             return self._filter_drop(role)
         band = check.get("band") or {}
