@@ -103,7 +103,7 @@ const doc = (some = {}) => ({ ...emptyDoc(), readings: { "coolant.strength": [{ 
 test("a top-up starts from the last reading and the reckoned level, with their age", () => {
   const begin = beginOf({ ...FLUID, factor: 1.5 }, doc(), FOUND, "2027-03-02T06:30:00Z", CLOCK);
   assert.deepEqual([begin.level, begin.reading], ["812.4", "4.2"]);
-  assert.match(begin.levelNote, /^Reckoned from the last fill and the usual loss, 790 to 830 L, as of today 06:30/);
+  assert.match(begin.levelNote, /^Reckoned from the last fill and the usual loss: 790 to 830 L, as of today 06:30/);
   assert.match(begin.readingNote, /As read today 06:00; it is not logged again/);
 });
 

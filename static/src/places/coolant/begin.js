@@ -49,7 +49,7 @@ function levelOf(fluid, found, asOf, touched, now, when) {
   if (!level || !asOf) return { level: "", levelNote: "" };
   if (touched > Date.parse(asOf)) return { level: "", levelNote: "Something was filled in since the level was reckoned: read it." };
   if (now.getTime() - Date.parse(asOf) > SPEAKS_MS) return { level: "", levelNote: `The level was last reckoned ${when(asOf)}: read it.` };
-  const spread = level.low < level.high ? `, ${figure(level.low)} to ${figure(level.high)}` : "";
+  const spread = level.low < level.high ? `: ${figure(level.low)} to ${figure(level.high)} ${fluid.unit}` : "";
   const how = level.basis === "read" ? "As read" : "Reckoned from the last fill and the usual loss";
-  return { level: String(tidy(Math.min(level.volume, fluid.capacity), 2)), levelNote: `${how}${spread} ${fluid.unit}, as of ${when(level.basis === "read" ? level.at : asOf)}. Read it to be sure.` };
+  return { level: String(tidy(Math.min(level.volume, fluid.capacity), 2)), levelNote: `${how}${spread}, as of ${when(level.basis === "read" ? level.at : asOf)}. Read it to be sure.` };
 }

@@ -42,8 +42,9 @@ export default function Fluid({ query }) {
   return html`<${Page} title="Oil and fluids" back="#/log"><${Form} onSend=${send} problem=${problem}><div class="form-grid"><div class="form">
     <${MachineField} ...${which} />
     ${machine && machine.fluids.length > 1 && html`<${SelectField} label="Fluid" blank="Choose the fluid" options=${machine.fluids.map((/** @type {any} */ one) => ({ value: one.id, text: one.name }))} ...${form.field("fluid")} />`}
-    <${ChoiceField} label="What was done" options=${[{ value: "added", text: "Filled up" }, { value: "changed", text: "Whole charge changed" }]} ...${form.field("what")} />
+    <${ChoiceField} label="What was done" options=${[{ value: "added", text: "Filled up" }, { value: "changed", text: "Whole charge changed", note: "drained and filled anew" }]} ...${form.field("what")} />
     <${NumberField} label=${changed ? "How much went in" : "How much"} unit=${fluid?.unit} optional=${changed} hint=${fluid ? `It holds ${figure(fluid.capacity)} ${fluid.unit}.${!changed && fluid.kind.endsWith("oil") ? " Fill up to the mark: what it takes is what the hours since the last fill have used." : ""}` : ""} ...${form.field("amount")} />
+    ${changed && html`<p class="soft">Drained and left empty? Hang a tag on the machine, and log the change when it is filled again. Only part of it drawn off? Log what was filled in, up to the mark.</p>`}
     ${machine && fluid && html`<p><a class="desk-link" href=${`#/coolant/${machine.id}/${fluid.id}`}>Use, trend and age of this fluid</a></p>`}
     ${changed && fluid?.band && html`<${NumberField} label="Strength of the new charge" unit="%" optional ...${form.field("strength")} />`}
     <${TextField} label="Note" lines=${2} optional ...${form.field("note")} />
