@@ -139,7 +139,7 @@ def test_a_sheet_has_what_a_round_asks(shop: Shop) -> None:
     ):  # fmt: skip
         assert wanted in text, wanted
     assert "STOP: Read" not in text
-    assert codes_on(next(pictures(data))) == [f"{BASE}/#/machine/{shop.mill}"]
+    assert codes_on(next(pictures(data))) == [f"{BASE}/#/round/{shop.mill}"]
     assert data == sheets(shop)
 
 
@@ -233,7 +233,7 @@ def test_small_papers_over_http(told: Told) -> None:
     drawn = shop.get(f"/reports/codes/{shop.mill}")
     assert drawn.content_type.startswith("image/svg+xml") and b"<svg" in drawn.data and b"Mill 1" in drawn.data
     picture = shop.get(f"/reports/codes/{shop.mill}", **{"as": "png"})
-    assert codes_on(Image.open(io.BytesIO(picture.data))) == [f"http://localhost/#/machine/{shop.mill}"]
+    assert codes_on(Image.open(io.BytesIO(picture.data))) == [f"http://localhost/#/round/{shop.mill}"]
 
 
 @pytest.mark.parametrize(
@@ -251,7 +251,7 @@ def test_one_code_by_command(told: Told, run: Run, tmp_path: Any, monkeypatch: p
     data = shop.app.config["WAYROUND"].data
     monkeypatch.setenv("WAYROUND_ADDRESS", BASE)
     assert run("export", "labels", tmp_path / "mill.png", "--machine", "Mill 1", data=data).exit_code == 0
-    assert codes_on(Image.open(tmp_path / "mill.png")) == [f"{BASE}/#/machine/{shop.mill}"]
+    assert codes_on(Image.open(tmp_path / "mill.png")) == [f"{BASE}/#/round/{shop.mill}"]
     several = run("export", "labels", tmp_path / "all.svg", data=data)
     assert several.exit_code == 1 and "exactly one" in several.stderr
     for name, options in (("sheets", ()), ("labels", ("--paper", "Letter")), ("cards", ("--alloy", "C36000"))):

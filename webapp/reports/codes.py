@@ -11,8 +11,8 @@ QUIET = 4
 
 
 def address(base: str, type_: str, id_: str) -> str:
-    """What a label opens: a machine's own place, or the shop's with its bays."""
-    return f"{base}/#/machine/{id_}" if type_ == "machine" else f"{base}/#/shop/{id_}"
+    """What a label opens: the round of a machine (its own place while none waits), or a bay with its machines."""
+    return f"{base}/#/round/{id_}" if type_ == "machine" else f"{base}/#/shop/{id_}"
 
 
 def modules(text: str) -> list[list[int]]:

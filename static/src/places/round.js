@@ -12,6 +12,7 @@ import { CheckScreen } from "./round/check.js";
 import { HeldScreen, SignOffSaid, TimerLink, isDoorCheck } from "./air/hold.js";
 import { doorHeld } from "./air/purge-copies.js";
 import { usePurge } from "./air/purge-use.js";
+import { Scanned } from "./round/scanned.js";
 import { FindingScreen } from "./round/finding.js";
 import { EndedScreen, SummaryScreen, sayEnd } from "./round/summary.js";
 
@@ -49,6 +50,7 @@ export default function RoundPlace({ parts }) {
   const [machineId = "", checklistId = ""] = parts;
   const machine = definitions.value.byId.get(machineId) ?? null;
   const checklist = definitions.value.byId.get(checklistId) ?? null;
+  if (machine?.meters && !checklistId) return html`<${Scanned} machine=${machine} />`;
   if (!checklist || (machineId !== "shop" && !machine)) {
     return html`<${Page} title="Round" back="#/today"><${Notice} title="This checklist is not on this phone.">
       It may have been taken out, or this phone has not heard of it yet.<//><${ButtonLink} href="#/today">Today<//><//>`;

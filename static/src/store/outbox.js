@@ -34,7 +34,7 @@ async function takeNumbers(tx, remembered, /** @type {number} */ count) {
  */
 export async function append(vault, made, by, { now = new Date(), seqStore } = {}) {
   const blank = made.map((entry) => ({
-    id: entry.id ?? newId(now.getTime()), kind: entry.kind, machine: entry.machine ?? null, by,
+    id: entry.id ?? newId(now.getTime()), kind: entry.kind, machine: entry.machine ?? null, by: entry.by ?? by,
     at: entry.at ?? localInstant(now), seq: 0, body: entry.body,
   }));
   const entries = await withRoom(vault, () => vault.run(ADD, "readwrite", async (tx) => {

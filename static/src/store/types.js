@@ -2,8 +2,8 @@
 
 /**
  * @typedef {{ id: string, kind: string, machine: string | null, by: string, at: string, seq: number, body: any }} Entry
- * @typedef {{ kind: string, machine?: string | null, body: any, id?: string, at?: string }} NewEntry
- *   `id` may be given when another entry made at the same time names it; `at` is now unless given.
+ * @typedef {{ kind: string, machine?: string | null, body: any, id?: string, at?: string, by?: string }} NewEntry
+ *   `id` may be given when another entry made at the same time names it; `at` is now, and `by` the person of this tab, unless given.
  * @typedef {Entry & { unsent?: boolean, voided?: boolean, amended?: any, position?: number, receipt?: any }} ListedEntry
  *   `amended`: the newest body, when the entry was amended.
  * @typedef {{ field: string, problem: string, mend: string }} Fault

@@ -8,6 +8,7 @@ import Fluid from "./fluid.js";
 import MeterRead from "./meter.js";
 import Note from "./note.js";
 import PartChange from "./part.js";
+import SheetForm from "./sheet.js";
 import Stock from "./stock.js";
 
 /** @type {Record<string, { text: string, icon: string, form: import("preact").ComponentType<any> }>} */
@@ -19,6 +20,7 @@ const WAYS = {
   meter: { text: "Meter reading", icon: "meter", form: MeterRead },
   note: { text: "Note or photo", icon: "note", form: Note },
   stock: { text: "Drawer count or order", icon: "stock", form: Stock },
+  sheet: { text: "Printed sheet, typed in", icon: "note", form: SheetForm },
 };
 
 /** @param {{ parts: string[], query: URLSearchParams }} props */
