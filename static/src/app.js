@@ -29,6 +29,7 @@ const PLACES = {
   air: () => import("./places/air/index.js"),
   round: () => import("./places/round.js"),
   records: () => import("./places/records.js"),
+  history: () => import("./places/history/index.js"),
   phone: () => import("./places/phone.js"),
   log: () => import("./places/log/index.js"),
   tag: () => import("./places/tagging.js"),
@@ -52,7 +53,7 @@ const NAV = [
 ];
 
 /** Which entry of the nav a place belongs to. @type {Record<string, string>} */
-const BELONGS = { round: "today", machine: "shop", wearing: "shop", ahead: "today", coolant: "shop", sums: "log", tag: "shop", finding: "shop", task: "today", raise: "shop", phone: "records", who: "" };
+const BELONGS = { round: "today", machine: "shop", wearing: "shop", ahead: "today", coolant: "shop", sums: "log", tag: "shop", finding: "shop", task: "today", raise: "shop", history: "records", phone: "records", who: "" };
 
 /** The places that are loaded by now. */
 const loaded = signal(/** @type {Record<string, PlaceModule["default"]>} */ ({}));

@@ -60,7 +60,7 @@ def seed(data: Path) -> dict[str, str]:
         for machine in list_all(session, "machine"):
             found |= {f"{machine['starter']} {part['name']}": str(part["id"]) for part in machine["parts"]}
             found |= {f"{machine['starter']} {fluid['name']}": str(fluid["id"]) for fluid in machine["fluids"]}
-        for kind in ("round.done", "part.changed"):
+        for kind in ("round.done", "part.changed", "finding.opened"):
             newest = select(Entry.id).where(Entry.kind == kind).order_by(Entry.ms.desc()).limit(1)
             found[kind] = str(session.execute(newest).scalar_one())
         with writing() as session:
@@ -104,6 +104,14 @@ def screens(ids: dict[str, str]) -> list[Screen]:
         ),
         *(Screen(f"air-log-{form}", f"air/log/{form}") for form in AIR_FORMS),
         Screen("records", "records"),
+        Screen("records-filtered", f"records?machine={saw}&alloy=C36000"),
+        Screen("records-finding", f"records?finding={ids['finding.opened']}"),
+        *(Screen(f"records-{page}", f"records/{page}") for page in ("findings", "rounds", "on-time", "time")),
+        Screen("records-rounds-mill", f"records/rounds?machine={mill}"),
+        Screen("records-time-mill", f"records/time?machine={mill}"),
+        Screen("history", f"history/{mill}"),
+        Screen("history-weeks", f"history/{sander}?days=28"),
+        Screen("history-year", f"history/{mill}?days=371"),
         Screen("record-round", f"records/{ids['round.done']}"),
         Screen("record-part", f"records/{ids['part.changed']}"),
         Screen("this-phone", "phone"),

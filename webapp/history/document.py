@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import threading
 from collections.abc import Iterable
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from statistics import median
 from typing import Any
 from weakref import WeakKeyDictionary
@@ -68,7 +68,7 @@ def document(session: Session, span: Span) -> Row:
         "to": span.last.isoformat(),
         "months": span.months(),
         "machines": {
-            walk.machine["id"]: _subject(walk, shifts, edges) | {"rounds": _letters(walk, lists, hours)}
+            walk.machine["id"]: _subject(walk, shifts, edges) | {"rounds": _letters(walk, trackers, lists, hours)}
             for walk in walks
             if walk.machine
         },
@@ -102,17 +102,23 @@ def _bands(machine: Row | None) -> dict[str, dict[str, float | None]]:
     return {row.get("quantity") or f"{row['kind']}.strength": row["band"] for row in fluids if row.get("band")}
 
 
-def _letters(walk: Walk, lists: Iterable[Row], hours: Hours) -> str | None:
+def _letters(walk: Walk, trackers: Iterable[Tracker], lists: Iterable[Row], hours: Hours) -> str | None:
+    """From when on a round was asked for before use, by a task or by a start-up list that no task speaks of, and until
+    it, or the machine, was taken out; None where none ever was."""
     assert walk.machine is not None
-    own = [row for row in lists if row["machine"] == walk.machine["id"] and row["form"] == "start-up"]
-    if not own:
+    machine, span = walk.machine["id"], walk.span
+    own = [tracker.versions for tracker in trackers if tracker.versions[-1].body["machine"] == machine]
+    spoken = {one.body["checklist"] for versions_ in own for one in versions_}
+    alone = [
+        row for row in lists if row["machine"] == machine and row["form"] == "start-up" and row["id"] not in spoken
+    ]
+    begun = [span.day_of(one.from_ms) for versions_ in own for one in versions_ if one.each]
+    begun += [set_up_on(row["id"], span.zone) for row in alone]
+    if not begun:
         return None
-    standing = [row for row in own if not row["retired"]]
-    over: date | None = None
-    if walk.machine["retired"] or not standing:
-        over = max([*walk.rounds, *walk.uses], default=walk.span.first - timedelta(days=1))
-    begun = min(set_up_on(row["id"], walk.span.zone) for row in own)
-    return walk.letters(begun, over, hours.works_on)
+    stands = any(rows[-1].each and not rows[-1].retired for rows in own) or any(not row["retired"] for row in alone)
+    over = None if stands and not walk.machine["retired"] else max([*walk.rounds, *walk.uses], default=date.min)
+    return walk.letters(min(begun), over, hours.works_on)
 
 
 def _subject(walk: Walk, shifts: list[Stretch], edges: list[int]) -> Row:

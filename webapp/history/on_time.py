@@ -20,7 +20,7 @@ from sqlalchemy.orm import Session
 from webapp.core.due import Due, judge
 from webapp.core.punctual import Course, by_meter, can_be_late
 from webapp.core.recurrence import dates_for
-from webapp.core.rules import FirstOf, Rule, parse
+from webapp.core.rules import Each, FirstOf, Rule, parse
 from webapp.history.span import Span
 from webapp.records.canonical import canonical
 from webapp.records.state import Doc, Effective
@@ -45,6 +45,8 @@ class Version:
     counts: bool
     """Whether it can be late at all."""
     by_meter: bool
+    each: bool
+    """Whether it is a round that is asked for before each day's first use."""
 
 
 def versions(session: Session, span: Span) -> dict[str, list[Version]]:
@@ -56,7 +58,8 @@ def versions(session: Session, span: Span) -> dict[str, list[Version]]:
         body = json.loads(row.body) | {"id": row.id}
         body["dates"] = _dates(canonical(body["rule"]), span.zone, span.first, span.last)
         rule = parse(body["rule"])
-        made = Version(row.ms, body, rule, row.retired, can_be_late(rule) and not row.retired, by_meter(rule))
+        counts, each = can_be_late(rule) and not row.retired, isinstance(rule, Each) and body["checklist"] is not None
+        made = Version(row.ms, body, rule, row.retired, counts, by_meter(rule), each)
         found.setdefault(row.id, []).append(made)
     return found
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any
@@ -171,10 +171,8 @@ class Walk:
         else:
             self._month(ms).set_up += _MINUTE_S * self.minutes.get(task, self.raised.get(task, 0))
 
-    def letters(self, asked_from: date | None, asked_until: date | None, works_on: Any) -> str | None:
-        """A letter a day (`core/roundlog.py`); None for a machine that never had a start-up list."""
-        if asked_from is None:
-            return None
+    def letters(self, asked_from: date, asked_until: date | None, works_on: Callable[[date], bool]) -> str:
+        """A letter a day (`core/roundlog.py`)."""
         found = []
         for number in range(self.span.days):
             day = self.span.first + timedelta(days=number)

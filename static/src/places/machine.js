@@ -126,7 +126,7 @@ function Fluids({ machine, doc }) {
 function Checklists({ machine }) {
   const lists = definitions.value.checklists.filter((list) => list.machine === machine.id && !list.retired);
   if (!lists.length) return null;
-  return html`<${Section} title="Rounds" area="rounds"><ul class="lines">${lists.map((list) => html`<li key=${list.id}>
+  return html`<${Section} title="Rounds" area="rounds" aside=${html`<a href=${`#/log/sheet?machine=${machine.id}`}>Type in a sheet</a>`}><ul class="lines">${lists.map((list) => html`<li key=${list.id}>
     <a href=${`#/round/${machine.id}/${list.id}`}><b>${list.name}</b><span class="soft">${list.checks.length} checks</span></a></li>`)}</ul><//>`;
 }
 
@@ -160,7 +160,7 @@ export default function MachinePlace({ parts: [id = ""] }) {
         <${ButtonLink} line href=${`#/log?machine=${machine?.id ?? ""}`}>Log something<//>
         ${machine && isCabinet(machine) && html`<${ButtonLink} line href=${`#/air/purge/${machine.id}`}>Purge timer<//>`}</div>
         ${machine && html`<${Cautions} keys=${machine.cautions ?? []} />`}<//>
-      <${Section} title="Last entries" area="entries"><${LastEntries} machine=${machine?.id ?? null} /><//>
+      <${Section} title="Last entries" area="entries" aside=${html`<a href=${`#/history/${machine?.id ?? "shop"}`}>History</a>`}><${LastEntries} machine=${machine?.id ?? null} /><//>
       ${machine && html`<${Plate} machine=${machine} />`}
     </div>
   <//>`;

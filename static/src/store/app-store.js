@@ -1,6 +1,6 @@
 // The store as one object: opens the right database, keeps the signals and the sync in step with it.
 import { inOrder } from "../core/overlay.js";
-import { createCards } from "./cards.js";
+import { createCards, createHistory } from "./cards.js";
 import { Vault } from "./db.js";
 import { ask, Problem } from "./http.js";
 import { storedMs } from "./instants.js";
@@ -36,6 +36,7 @@ export class Store {
     this.memory = memory;
     this.view = createView();
     this.cards = createCards(this.view.library, fetch);
+    this.history = createHistory(this.view.history, fetch);
     this.updateReady = updateReady;
     /** @type {Vault | null} */
     this.vault = null;
@@ -81,6 +82,7 @@ export class Store {
           void this.#lookReminders(vault);
           void this.cards.fetch(vault, () => vault === this.vault);
           void this.#mendPush(device.id);
+          void this.history.fetch(vault, () => vault === this.vault);
         }
         if (!shown) void this.#tryRead().then((done) => { shown = done; });
         if (link === "app too old") lookForUpdate();
@@ -91,6 +93,7 @@ export class Store {
     this.sync.start();
     void this.#recallAhead(vault);
     void this.cards.recall(vault, () => vault === this.vault);
+    void this.history.recall(vault, () => vault === this.vault);
     void this.#housekeeping(vault);
   }
 
@@ -245,6 +248,23 @@ export class Store {
     const stored = rows.map(({ ms, entry, position }) => ({ ms, entry: { ...entry, position } }));
     const all = [...stored, ...unsent.map((entry) => ({ ms: storedMs(entry), entry }))].sort(inOrder);
     return marked(all).reverse().slice(0, limit);
+  }
+
+  /** Ask for what has been, where this phone holds entries that came after what it keeps of it. */
+  async lookBack() {
+    const { vault, view } = this;
+    if (vault && (view.history.value?.head ?? -1) < view.head.value) await this.history.fetch(vault, () => vault === this.vault, true);
+  }
+
+  /** @returns {Promise<ListedEntry[]>} newest first */
+  async allEntries() {
+    const rows = await this.opened.all("entries");
+    const unsent = this.view.recent.value.filter((entry) => entry.unsent);
+    const all = [
+      ...rows.map(({ ms, entry, position }) => ({ ms, entry: { ...entry, ...(position === null ? {} : { position }) } })),
+      ...unsent.map((entry) => ({ ms: storedMs(entry), entry })),
+    ].sort(inOrder);
+    return marked(all).reverse();
   }
 
   /** @param {Blob} file */

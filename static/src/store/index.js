@@ -19,6 +19,7 @@
 //   person        who works at this tab, a definition of people, or null
 //   now           a Date, renewed each minute
 //   upkeep        what the server last foresaw (GET /upkeep: forecasts, parts, fluids, workload; `as_of`), or null
+//   history       what has been in the last 53 weeks, as the server reckoned it (GET /history), or null
 //   reminders     what everybody is to be told, as the server said it last (GET /reminders), or null before the first
 //   snoozes       [{ id, until, sent? }]: reminders put off on this phone, until an answer of the server's counts it
 //   cards         the library's cards (GET /library/cards: alloys, media, limits, rules), the shop's own alloys among them,
@@ -30,7 +31,7 @@ export { newId } from "../core/uuid7.js";
 export { Problem } from "./http.js";
 export { makePin } from "./pin.js";
 
-export const { session, definitions, state, recent, unsent, head, photos, tray, link, gaps, left, lost, storage, synced, clock, person, now, upkeep, reminders, snoozes, cards } = app.view;
+export const { session, definitions, state, recent, unsent, head, photos, tray, link, gaps, left, lost, storage, synced, clock, person, now, upkeep, history, reminders, snoozes, cards } = app.view;
 export const { updateReady } = app;
 
 /** Open what this phone has and ask the server who we are. Resolves as soon as there is something to show. */
@@ -88,6 +89,12 @@ export const amendEntry = (entry, body, why) =>
 
 /** The newest entries at a machine (null: the shop's own), newest first. @param {string | null} machine @param {number} [limit] */
 export const entriesOf = (machine, limit = 50) => app.entriesOf(machine, limit);
+
+/** Every entry that this phone keeps (some 100 days) or has not sent, newest first. */
+export const allEntries = () => app.allEntries();
+
+/** Ask for `history` anew, where this phone knows of something that came after it. */
+export const lookBack = () => app.lookBack();
 
 /**
  * Keep a photo, made smaller, on this phone. `kept` false: there was no room (`why`); record the entry all the same,

@@ -55,6 +55,7 @@ export function createView() {
     person: signal(/** @type {Definition | null} */ (null)),
     now: signal(new Date()),
     upkeep: signal(/** @type {any} */ (null)),
+    history: signal(/** @type {any} */ (null)),
     library,
     cards: computed(() => withOwn(library.value, sorted.value.alloys)),
     definitions: sorted,
@@ -115,6 +116,7 @@ export function showNothing(view) {
     view.held.value = nothing();
     view.person.value = null;
     view.upkeep.value = null;
+    view.history.value = null;
     view.library.value = null;
     view.lost.value = null;
   });

@@ -1,7 +1,7 @@
 // One entry: what it says, who made it and when, and the ways to mend it. The first version always stays.
 import { html } from "htm/preact";
 import { useState } from "preact/hooks";
-import { Button, Empty, Facts, Form, Notice, Page, Section, TextField, capital, figure, sayWhen, useForm } from "../../kit/index.js";
+import { Button, Empty, Facts, Form, Notice, Page, Section, TextField, capital, figure, sayLong, sayWhen, useForm } from "../../kit/index.js";
 import { amendEntry, recent, voidEntry } from "../../store/index.js";
 import { UNKNOWN, initialsOf, nameOf } from "../names.js";
 import { Photo } from "../photo.js";
@@ -9,6 +9,7 @@ import { summaryOf } from "../summary.js";
 import { calendar, world } from "../world.js";
 import { isId, labelOf } from "./body.js";
 import { BodyFields, useBodyForm } from "./editor.js";
+import { Mendings, Seal, deviceOf, useSeal } from "./seal.js";
 
 /** @typedef {import("../entries.js").Row} Row */
 
@@ -47,23 +48,36 @@ function Checks({ checks }) {
   ])} /><//>`;
 }
 
-/** @param {{ entry: Row | null }} props */
-export function Detail({ entry }) {
+/** When it was, in the shop's zone; said where the phone's own clock was off. @param {Row} entry @returns {[string, any][]} */
+function whenRows(entry) {
+  const clock = { zone: calendar.value.zone, now: world.value.now };
+  const { marked, effective_at: corrected, offset_ms: offset } = entry.receipt ?? {};
+  const when = html`<span class="num">${sayWhen(corrected ?? entry.at, clock)}</span>`;
+  if (!marked) return [["When", when]];
+  return [["When", when], ["Clock", `that device's clock was off by ${sayLong(Math.abs(offset) / 1000)}: it said ${sayWhen(entry.at, clock)}, and its time is corrected`]];
+}
+
+/** @param {{ id: string, entry: Row | null }} props `entry`: as this phone has it */
+export function Detail({ id, entry: here }) {
+  const seal = useSeal(id, !here?.unsent);
+  const entry = here ?? seal.entry;
   if (!entry) {
-    return html`<${Page} title="Entry" back="#/records"><${Empty}>This entry is not on this phone. Older ones are found in Records, under Older entries, where there is signal.<//><//>`;
+    return html`<${Page} title="Entry" back="#/records"><${Empty}>${seal.missing ? "There is no such entry in the record." : "This entry is not on this phone. It is fetched from the server where there is signal."}<//><//>`;
   }
   const body = entry.amended ?? entry.body;
-  const clock = { zone: calendar.value.zone, now: world.value.now };
+  const finding = entry.kind === "finding.opened" ? entry.id : body.finding;
   const head = /** @type {[string, any][]} */ ([
-    ["When", html`<span class="num">${sayWhen(entry.at, clock)}</span>`], ["Who", initialsOf(entry.by)],
+    ...whenRows(entry), ["Who", `${nameOf(entry.by)} (${initialsOf(entry.by)})`], ["Device", deviceOf(entry, seal.entry?.device)],
     ["Machine", entry.machine ? html`<a href=${`#/machine/${entry.machine}`}>${nameOf(entry.machine)}</a>` : "The shop"],
-    ...(entry.receipt?.marked ? [["Clock", "that phone's clock was off; ordered by its corrected time"]] : []),
-    ["Sent", entry.unsent ? "not yet: kept on this phone" : entry.position ? `number ${entry.position} in the record` : "yes"],
+    ["Sent", entry.unsent ? "not yet: kept on this phone" : "yes"],
   ]);
+  const mendings = seal.entry?.mendings ?? recent.value.filter((one) => ["entry.amended", "entry.voided"].includes(one.kind) && one.body.entry === id).reverse();
   return html`<${Page} title=${summaryOf(entry)} back="#/records"><div class="form-grid"><div class="stack">
       ${entry.voided && html`<${Notice} title="Voided">It counts for nothing, and stays in the record.<//>`}
       ${entry.amended && html`<${Notice} title="Amended">The figures below are the newest. The first version stays in the record.<//>`}
       <${Facts} rows=${head} /><${Facts} rows=${rowsOf(body)} />${body.checks && html`<${Checks} checks=${body.checks} />`}
+      ${finding && html`<a class="all-entries" href=${`#/records?finding=${finding}`}>All that belongs to this finding</a>`}
+      <${Mendings} mendings=${mendings} /><${Seal} entry=${entry} seal=${seal} />
     </div>${!entry.voided && !NOT_MENDED.has(entry.kind) && html`<div class="side"><${Mend} key=${JSON.stringify(body)} entry=${entry} body=${body} /></div>`}</div><//>`;
 }
 
