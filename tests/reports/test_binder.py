@@ -65,6 +65,13 @@ def test_exposure_stands_beside_its_limits_with_their_sources(told: Told) -> Non
     assert "1910.1025" in text
 
 
+def test_noise_stands_beside_what_each_authority_says(told: Told) -> None:
+    """The section names OSHA's limit and action level with their source (29 CFR 1910.95)."""
+    text = words(read(bound(told[0])[0]))
+    assert re.search(r"action level, 85 dBA", text) and re.search(r"limit, 90 dBA", text)
+    assert "29 CFR 1910.95 Occupational noise exposure" in text
+
+
 def test_pages_of_the_contents_are_where_the_headings_stand(told: Told) -> None:
     reader = read(bound(told[0])[0])
     labels, pages = reader.page_labels, [page.extract_text() for page in reader.pages]

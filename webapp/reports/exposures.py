@@ -8,8 +8,11 @@ from typing import Any
 from webapp.core.exposure import average, compare
 from webapp.core.instants import shop_date
 from webapp.core.limits import Limit
+from webapp.core.measured import NOISE, beside
 from webapp.core.problems import HygieneError, LimitError
 from webapp.library.limits import authorities, limits_for, substances
+from webapp.library.noise import noise_values
+from webapp.library.sources import sources
 from webapp.records.kinds.base import alloy_said
 from webapp.reports.book import Book
 from webapp.reports.entries import Told, air_unit, figure
@@ -49,10 +52,36 @@ def measured(book: Book, told: Told) -> None:
         for number, one in enumerate(body["samples"], 1):
             less = "below " if one.get("below_detection") else ""
             table.row(str(number), figure(one["minutes"]), f"{less}{figure(one['value'])} {air_unit(one['unit'])}")
-    if agent == "noise":
-        paper.text("Noise stands as it was measured: the limits of the library are of the air.", 9)
+    if agent == NOISE:
+        _beside_noise(book, told)
     else:
         _beside_limits(book, told)
+
+
+def _beside_noise(book: Book, told: Told) -> None:
+    """The day's noise beside the values of the shop's authorities and the strictest, as the app shows it."""
+    body = told.body
+    samples = [{"below_detection": False, **one} for one in body["samples"]]
+    row = dict.fromkeys(("machine", "person", "place", "process", "alloy", "fraction", "method", "laboratory"))
+    day = body.get("on") or shop_date(told.ms, book.span.zone).isoformat()
+    found = beside(
+        NOISE,
+        {**row, **body, "entry": told.id, "samples": samples},
+        (),
+        noise_values(),
+        {},
+        authorities_of(book.names.rows["shop"][0]),
+        day,
+        day,
+    )
+    book.paper.text(found["say"], bold=True)
+    with book.table(("Value of", 3, False), ("What", 3, False), ("Over 8 h", 1, True), ("Result stands", 3, False),
+                    ("Source", 5, False)) as table:  # fmt: skip
+        for bar in found["limits"]:
+            level = "nothing counts" if bar["twa"] is None else f"{figure(round(bar['twa'], 1))} dBA"
+            what = f"{bar['name']}, {figure(bar['level'])} dBA"
+            said = sources()[bar["source"]].said()
+            table.row(authorities()[bar["authority"]].name, what, level, bar["word"], said)
 
 
 def _beside_limits(book: Book, told: Told) -> None:
