@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -52,10 +53,7 @@ def _wrap_part(face: Face, text: str, width: float, size: float) -> list[str]:
 
 def _fitting(face: Face, word: str, width: float, size: float) -> int:
     """How many letters of a word that is too long fit on a line; at least one."""
-    fits = len(word)
-    while fits > 1 and face.width(word[:fits], size) > width:
-        fits -= 1
-    return fits
+    return max(1, bisect_right(range(1, len(word) + 1), width, key=lambda letters: face.width(word[:letters], size)))
 
 
 @dataclass(frozen=True)
