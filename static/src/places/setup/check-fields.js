@@ -5,6 +5,7 @@ import { definitions } from "../../store/index.js";
 import { readBand } from "./bands.js";
 import { OWN_SOURCE } from "./check-values.js";
 import { BandFields, CautionChoice, PickOrWrite } from "./pick.js";
+import { sayQuantity } from "./rule-words.js";
 
 /** @typedef {import("./members.js").Inner} Inner */
 
@@ -46,7 +47,7 @@ function ReadingFields({ inner }) {
   return html`<${TextField} label="Unit" hint="Such as psi, %, mm, °F." maxLength=${20} ...${at("unit")} />
     <${BandFields} inner=${inner} unit=${one.unit} />
     <${PickOrWrite} label="Kept as" optional blank="Under this check alone" hint="Under one name readings of several checks run together, and rules can watch it, such as coolant.strength." other="Another name…"
-      maxLength=${60} options=${quantities().map((value) => ({ value, text: value }))} ...${at("quantity")} />
+      maxLength=${60} options=${quantities().map((value) => ({ value, text: sayQuantity(value) }))} ...${at("quantity")} />
     <${NumberField} label="Factor" optional hint="What is read on the instrument times this is kept, such as Brix to strength." ...${at("factor")} />`;
 }
 

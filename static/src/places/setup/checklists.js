@@ -37,7 +37,7 @@ function CalledBy({ base }) {
   const tasks = inUse(definitions.value.tasks).filter((task) => task.checklist === base.id);
   const alone = base.form === "start-up" ? "No task calls for it: it is asked for before the first use of each day." : "No task calls for it yet: it is walked only when somebody thinks of it.";
   return html`<${Section} title="Falls due by">${tasks.length ? html`<${Rows}>${tasks.map((task) => html`<${Row} key=${task.id} href=${`#/setup/tasks/${task.id}`} name=${task.name}
-      note=${sayRule(task.rule, unitsOf(machine))} />`)}<//>` : html`<${Empty}>${alone}<//>`}
+      note=${sayRule(task.rule, unitsOf(machine, definitions.value.checklists))} />`)}<//>` : html`<${Empty}>${alone}<//>`}
     ${!tasks.length && html`<div class="row"><${ButtonLink} line href=${`#/setup/tasks/new?machine=${base.machine}&checklist=${base.id}`}>Add a task for it<//></div>`}<//>`;
 }
 

@@ -50,7 +50,7 @@ function Belongs({ base }) {
     ${list.length ? html`<${Rows}>${list.map((one) => html`<${Row} key=${one.id} href=${`#/setup/${on}/${one.id}`} name=${one.name} note=${note(one)} />`)}<//>` : html`<${Empty}>None yet.<//>`}
     <div class="row"><${ButtonLink} line href=${`#/setup/${on}/new?machine=${base.id}`}>${add}<//></div><//>`;
   return html`${part("Checklists", "checklists", of(checklists), "Add a checklist", (one) => counted(one.checks.length, "check"))}
-    ${part("Tasks", "tasks", of(tasks), "Add a task", (one) => sayRule(one.rule, unitsOf(base)))}
+    ${part("Tasks", "tasks", of(tasks), "Add a task", (one) => sayRule(one.rule, unitsOf(base, definitions.value.checklists)))}
     ${part("Drawer", "items", of(items), "Add an item", (one) => `order at ${one.reorder_at}`)}`;
 }
 

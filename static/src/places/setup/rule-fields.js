@@ -2,9 +2,10 @@
 import { html } from "htm/preact";
 import { METERS } from "../../core/due.js";
 import { Button, ChoiceField, DateField, NumberField, SelectField, TextField } from "../../kit/index.js";
+import { definitions } from "../../store/index.js";
 import { quantities } from "./check-fields.js";
 import { PickOrWrite, plainName } from "./pick.js";
-import { DAY_NAMES, MONTH_NAMES } from "./rule-words.js";
+import { DAY_NAMES, MONTH_NAMES, sayQuantity, unitsOf } from "./rule-words.js";
 import { WEEKDAYS } from "./rule-dates.js";
 import { newValues } from "./rule-values.js";
 import { ruleKey } from "./task-values.js";
@@ -86,9 +87,10 @@ function After({ values, machine, at }) {
 }
 
 /** @param {Part} part */
-function When({ at }) {
-  return html`<${PickOrWrite} label="Reading" other="Another reading…" options=${quantities().map((value) => ({ value, text: value }))} ...${at("reading")} />
-    <p class="field-hint">One limit or both, in the unit of the reading.</p>
+function When({ values, machine, at }) {
+  const unit = unitsOf(machine, definitions.value.checklists)[values.reading];
+  return html`<${PickOrWrite} label="Reading" other="Another reading…" options=${quantities().map((value) => ({ value, text: sayQuantity(value) }))} ...${at("reading")} />
+    <p class="field-hint">One limit or both${unit ? `, in ${unit}` : ", in the unit of the reading"}.</p>
     <div class="pair"><${NumberField} label="Below" ...${at("below")} /><${NumberField} label="Above" ...${at("above")} /></div>`;
 }
 

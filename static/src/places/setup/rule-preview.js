@@ -4,6 +4,7 @@ import { Section, StateMark, figure } from "../../kit/index.js";
 import { addDays, sayDate } from "../../core/dates.js";
 import { judge } from "../../core/due.js";
 import { factsOf } from "../../core/facts.js";
+import { definitions } from "../../store/index.js";
 import { docOf } from "../standing.js";
 import { calendar, world } from "../world.js";
 import { same } from "./clash.js";
@@ -43,13 +44,13 @@ export function RulePreview({ rule, machine, base, start, checklist, meterStart 
   if (!rule || !start) return html`<${Section} title="Read back"><p class="soft">As soon as the rule is whole, it stands here in words with what comes next.</p><//>`;
   const { zone, today } = calendar.value;
   const { now } = world.value;
-  const units = unitsOf(machine);
+  const units = unitsOf(machine, definitions.value.checklists);
   const dates = datesAround(rule, base, today);
   const task = { id: base?.id ?? "", start, checklist: checklist || null, meter_start: meterStart, dates: dates ?? [] };
   const facts = factsOf(task, /** @type {any} */ (machine), docOf(world.value, machine), { now: now.getTime(), zone });
   const due = judge(rule, facts);
   const ahead = aheadOf(rule, facts);
-  return html`<div class="will" aria-live="polite"><h3>Read back</h3><p><b>${sayRule(rule, units)}.</b></p>
+  return html`<div class="will" aria-live="polite"><b>Read back</b><p><b>${sayRule(rule, units)}.</b></p>
     ${dates && html`<p><${StateMark} mark=${due.state} word=${`Today: ${due.state}`} /> <span class="soft">${due.why}</span></p>`}
     <ul>${ahead.map((one, index) => html`<${Next} key=${index} ahead=${one} units=${units} alone=${ahead.length === 1} />`)}</ul>
     ${ahead.some((one) => (one.dates ?? one.counts ?? []).length > 1) && html`<p class="soft">When it is done each time as it falls due.</p>`}</div>`;

@@ -6,11 +6,14 @@ import { figure } from "../../kit/numbers.js";
 import { readPattern, WEEKDAYS } from "./rule-dates.js";
 
 /** @typedef {import("../../core/due.js").Rule} Rule */
-/** @typedef {Record<string, string>} Units  by kind of meter */
+/** @typedef {Record<string, string>} Units  by kind of meter, or by what is read */
 
 export const DAY_NAMES = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
 export const MONTH_NAMES = ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
 const NTH = /** @type {Record<string, string>} */ ({ 1: "first", 2: "second", 3: "third", 4: "fourth", "-1": "last" });
+
+/** What is measured, in words: "Coolant strength". @param {string} quantity */
+export const sayQuantity = (quantity) => capital(words(quantity)).replace(/ ph$/, " pH");
 
 /** @param {string} name */
 const words = (name) => name.replace(/[_.-]/g, " ");
@@ -60,9 +63,10 @@ function sayAfter(rule, units) {
   return `${together([...amounts, sayAmount(rule.at[rule.at.length - 1], rule.meter, units)])} after ${event}`;
 }
 
-/** @param {{ reading: string, below?: number | null, above?: number | null }} rule */
-function sayWhen({ reading, below, above }) {
-  const limits = [below !== undefined && below !== null && `below ${figure(below)}`, above !== undefined && above !== null && `above ${figure(above)}`].filter(Boolean);
+/** @param {{ reading: string, below?: number | null, above?: number | null }} rule @param {Units} units */
+function sayWhen({ reading, below, above }, units) {
+  const unit = units[reading] ? ` ${units[reading]}` : "";
+  const limits = [below !== undefined && below !== null && `below ${figure(below)}${unit}`, above !== undefined && above !== null && `above ${figure(above)}${unit}`].filter(Boolean);
   return `while ${words(reading)} is ${limits.join(" or ")}`;
 }
 
@@ -73,14 +77,14 @@ function sayPart(rule, units) {
   if ("after" in rule) return sayAfter(rule, units);
   if ("meter" in rule) return `every ${sayAmount(rule.every, rule.meter, units)}`;
   if ("each" in rule) return "before the first use of each day";
-  if ("when" in rule) return sayWhen(rule.when);
+  if ("when" in rule) return sayWhen(rule.when, units);
   const [[unit, count]] = Object.entries(rule.every);
   return `${every(Number(count), unit)} after it was last done`;
 }
 
 /**
  * A due rule as a sentence without its full stop: "Every 250 spindle hours".
- * @param {Rule} rule @param {Units} [units] of the machine's meters, where they are not the usual ones
+ * @param {Rule} rule @param {Units} [units] of what the machine's rounds read, and of its meters where they are not the usual ones
  */
 export function sayRule(rule, units = {}) {
   try {
@@ -90,5 +94,11 @@ export function sayRule(rule, units = {}) {
   }
 }
 
-/** The units of a machine's meters. @param {{ [key: string]: any } | null | undefined} machine @returns {Units} */
-export const unitsOf = (machine) => Object.fromEntries((machine?.meters ?? []).map((/** @type {{ kind: string, unit: string }} */ { kind, unit }) => [kind, unit]));
+/**
+ * The units of a machine's meters, and of what its rounds read.
+ * @param {{ [key: string]: any } | null | undefined} machine @param {{ [key: string]: any }[]} checklists of the shop @returns {Units}
+ */
+export function unitsOf(machine, checklists) {
+  const read = checklists.filter((list) => machine && list.machine === machine.id).flatMap((list) => list.checks.filter((/** @type {any} */ check) => check.quantity && check.unit));
+  return Object.fromEntries([...read.map(({ quantity, unit }) => [quantity, unit]), ...(machine?.meters ?? []).map((/** @type {any} */ { kind, unit }) => [kind, unit])]);
+}

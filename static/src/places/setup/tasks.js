@@ -81,7 +81,7 @@ function Task({ base, draft }) {
 export function Tasks({ parts: [id] }) {
   const { tasks, byId } = definitions.value;
   if (id) return html`<${EditPage} id=${id} list=${tasks} on="tasks" noun="task" form=${Task} />`;
-  const said = (/** @type {Definition} */ task) => sayRule(task.rule, unitsOf(byId.get(task.machine)));
+  const said = (/** @type {Definition} */ task) => sayRule(task.rule, unitsOf(byId.get(task.machine), definitions.value.checklists));
   return html`<${SetupPage} title="Tasks" on="tasks"><${Add} on="tasks" text="Add a task" /><${Grouped} list=${tasks} on="tasks" shop="The shop itself"
     none=${inUse(tasks).length ? "None here." : "None yet. Machines of the starter library bring theirs."} note=${said} /><//>`;
 }
