@@ -30,6 +30,7 @@ const PLACES = {
   round: () => import("./places/round.js"),
   records: () => import("./places/records.js"),
   history: () => import("./places/history/index.js"),
+  papers: () => import("./places/papers/index.js"),
   phone: () => import("./places/phone.js"),
   log: () => import("./places/log/index.js"),
   tag: () => import("./places/tagging.js"),
@@ -53,7 +54,7 @@ const NAV = [
 ];
 
 /** Which entry of the nav a place belongs to. @type {Record<string, string>} */
-const BELONGS = { round: "today", machine: "shop", wearing: "shop", ahead: "today", coolant: "shop", sums: "log", tag: "shop", finding: "shop", task: "today", raise: "shop", history: "records", phone: "records", who: "" };
+const BELONGS = { round: "today", machine: "shop", wearing: "shop", ahead: "today", coolant: "shop", sums: "log", tag: "shop", finding: "shop", task: "today", raise: "shop", history: "records", papers: "records", phone: "records", who: "" };
 
 /** The places that are loaded by now. */
 const loaded = signal(/** @type {Record<string, PlaceModule["default"]>} */ ({}));

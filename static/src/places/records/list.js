@@ -109,7 +109,7 @@ export function List({ filter }) {
     const next = queryOf({ ...filter, ...some });
     go(next.size ? `records?${next}` : "records", { replace: true });
   };
-  return html`<${Page} title="Records" aside=${html`<a href="#/phone">This phone</a>`}><${Ways} />
+  return html`<${Page} title="Records" aside=${html`<a href="#/papers">Papers</a> <a href="#/phone">This phone</a>`}><${Ways} />
     <${Filters} filter=${filter} rows=${here} narrow=${narrow} />
     ${rows.length ? html`<ul class="entries">${rows.slice(0, shown).map((entry) => html`<${EntryRow} key=${entry.id} entry=${entry} machine />`)}</ul>` : html`<${Empty}>Nothing on this phone that fits.<//>`}
     <div class="row">${rows.length > shown ? html`<${Button} line onPress=${() => setShown(shown + SHOWN)}>Show more<//>` : html`<${Older} filter=${filter} rows=${rows} />`}</div>

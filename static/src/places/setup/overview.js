@@ -39,6 +39,7 @@ export function Overview() {
   const { owner } = session.value;
   return html`<${Page} title="Set-up"><div class="setup-tiles">${PAGES.map(([path, name, about]) => html`<a key=${path} class="setup-tile" href=${`#/setup/${path}`}>
       <b>${name}</b><span class="soft">${about}</span>${there[path] && html`<span class="setup-there num">${there[path]}</span>`}</a>`)}</div>
+    <p>Check sheets, labels, the records binder, spreadsheets in and out: <a href="#/papers">Papers</a></p>
     <${Begun} />
     <p>${owner ? html`The owner is signed in on this device. <a href="#/signin">Sign out</a>` : html`Only the owner changes set-up. <a href="#/signin">Sign in as owner</a>`}</p><//>`;
 }

@@ -8,12 +8,13 @@ import { useAsking } from "./waiting.js";
 /** @type {Record<string, [string, string]>} */
 const FIELDS = { password: ["password", "The password"] };
 
-export function OwnerHere() {
+/** @param {{ title?: string, say?: string }} props what the owner alone may do, and what is left to others */
+export function OwnerHere({ title = "Only the owner changes set-up.", say = "It is here to read." }) {
   const [open, setOpen] = useState(false);
   const form = useForm({ password: "" });
   const { problem, wait, asking } = useAsking(FIELDS, form.setErrors);
   if (!open) {
-    return html`<${Notice} live title="Only the owner changes set-up."><p>It is here to read.</p>
+    return html`<${Notice} live title=${title}><p>${say}</p>
       <div class="row"><${Button} line onPress=${() => setOpen(true)}>Sign in as owner<//></div><//>`;
   }
   const send = () => {
