@@ -56,7 +56,7 @@ def test_beryllium_stops_an_own_alloy_as_it_stops_the_librarys(process: str) -> 
     odd = own_alloy(row("Odd rod", "Cu", lines(Zn=35.9, Pb=2.7, Be=0.4), like="C36000"))
     beryllium = {rule for rule in stops(process, alloys()["C17200"]) if "beryllium" in rule}
     assert beryllium and beryllium <= stops(process, odd)
-    assert odd.beyond == ("Be",)
+    assert odd.beyond == ("Be",) and odd.scrap.key == "own", "not into the bin of leaded brass"
     assert not beryllium & stops(process, own_alloy(BRASS))
 
 

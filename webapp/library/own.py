@@ -28,7 +28,6 @@ def own_alloy(row: Mapping[str, Any]) -> Alloy:
     lines = [Line(**line) for line in row["composition"]]
     found = composed(row["base"], lines, cited)
     added = assumed(row["base"], lines, like, elements().values()) if like else ()
-    scrap = row.get("scrap") or (like.scrap.key if like else "own")
     made = Alloy(
         key=row["id"],
         name=row["name"],
@@ -37,7 +36,7 @@ def own_alloy(row: Mapping[str, Any]) -> Alloy:
         composition=(*found, *added),
         chips=like.chips if like else behaviours("chips")["unknown"],
         dust=like.dust if like else behaviours("dust")["unknown"],
-        scrap=behaviours("scrap").get(scrap, behaviours("scrap")["own"]),
+        scrap=behaviours("scrap")["own"],
         uns=row.get("uns") or None,
         density=_density(row, like, found, cited),
         notes=row.get("notes") or None,
@@ -45,7 +44,10 @@ def own_alloy(row: Mapping[str, Any]) -> Alloy:
         like=like.key if like else None,
         assumed=tuple(part.element for part in added),
     )
-    return replace(made, beyond=_beyond(made, like))
+    beyond = _beyond(made, like)
+    # What matters beyond the card must not end in the bin of that card's alloy.
+    scrap = row.get("scrap") or (like.scrap.key if like and not beyond else "own")
+    return replace(made, beyond=beyond, scrap=behaviours("scrap").get(scrap, made.scrap))
 
 
 def certificate_source(row: Mapping[str, Any]) -> Source:

@@ -60,9 +60,11 @@ export function ownCard(row, library) {
   const composition = [...found.map((one) => (several ? { ...one, source: row.id } : one)), ...added];
   const known = like ? mattering(like.composition, library.elements).map(({ symbol }) => symbol) : [];
   const beyond = like ? mattering(composition, library.elements).map(({ symbol }) => symbol).filter((symbol) => !known.includes(symbol)) : [];
+  // What matters beyond the card must not end in the bin of that card's alloy.
+  const scrap = row.scrap ?? (beyond.length ? null : like?.scrap) ?? "own";
   const density = densityOf(row, like, found, library);
   return {
-    name: row.name, base: row.base, family: like?.family ?? FAMILY, chips: like?.chips ?? "unknown", dust: like?.dust ?? "unknown", scrap: row.scrap ?? like?.scrap ?? "own",
+    name: row.name, base: row.base, family: like?.family ?? FAMILY, chips: like?.chips ?? "unknown", dust: like?.dust ?? "unknown", scrap,
     composition, source: row.id, certificate: row.certificate.number,
     ...(row.uns ? { uns: row.uns } : {}), ...(density ? { density } : {}), ...(row.notes ? { notes: row.notes } : {}), ...(like ? { like: row.like } : {}),
     ...(beyond.length ? { beyond } : {}), ...(added.length ? { assumed: added.map(({ element }) => element) } : {}), ...(row.retired ? { retired: true } : {}),

@@ -67,7 +67,7 @@ function Alloy({ base, draft }) {
       <${TextField} label="Whose it is" hint="In your words: the rod mill's, with the delivery of 2 March." maxLength=${200} ...${form.field("source")} /><${DateField} label="Date" ...${form.field("dated")} /><//>
     <${Section} title="More, where it is known"><${TextField} label="UNS number" optional maxLength=${6} ...${form.field("uns")} />
       <div class="pair"><${NumberField} label="Density" optional hint="From the certificate; without it that of the alloy above, or one worked out." ...${form.field("density")} /><${SelectField} label="Density in" options=${UNITS} ...${form.field("density_unit")} /></div>
-      <${SelectField} label="Chips kept apart as" optional blank=${values.like ? "As the alloy above" : "In a container of its own"} options=${bins} ...${form.field("scrap")} />
+      <${SelectField} label="Chips kept apart as" optional blank=${values.like ? "As the alloy above, unless more matters in this one" : "In a container of its own"} options=${bins} ...${form.field("scrap")} />
       <${TextField} label="Notes" optional lines=${3} maxLength=${2000} ...${form.field("notes")} /><//><//>`;
 }
 
