@@ -345,7 +345,7 @@ def test_rates_noise_and_what_to_measure_are_worked_out_without_signal(air: Work
     page.get_by_text("at or over the limit", exact=True).wait_for()  # 29 CFR 1910.95, Table G-16
     page.get_by_label("Level 2", exact=False).first.wait_for()
     go(page, "air/measure/lead")
-    page.get_by_label("Laboratory reports from").fill("1")
+    page.get_by_label("Reporting limit").fill("1")
     page.get_by_text("takes 100 min, 200 L").wait_for()  # 1 ug / (0.1 x 0.05 mg/m3)
 
 

@@ -128,6 +128,6 @@ export default function Front() {
   return html`<${Page} title="Air & dust"><div class="part-grid"><div class="stack"><${Timers} /><${ButtonLink} big href="#/air/work">Start of work: what it asks<//><${Alloys} /><${Hazards} /></div>
     <div class="stack"><${Section} title="Log"><${FormTiles} /><//><${Exhausts} /><${Measured} /><${Crew} />
       <ul class="lines"><li><a href="#/air/media"><b>Blasting media</b><span class="soft">what each is, and its free silica</span></a></li>
-        <li><a href="#/sums/noise"><b>Noise of a day</b><span class="soft">levels and minutes to a dose, by OSHA, NIOSH, Britain and the EU</span></a></li>
+        <li><a href="#/sums/noise"><b>Noise of a day</b><span class="soft">from levels and minutes</span></a></li>
         <li><a href="#/air/rates"><b>Recordable rates</b><span class="soft">for those who must give them</span></a></li></ul></div></div><//>`;
 }

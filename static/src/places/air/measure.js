@@ -1,7 +1,8 @@
 // What to measure where nobody has: the samples, how many, how long to draw, and the controls that stand whatever is found.
 import { html } from "htm/preact";
 import { ButtonLink, Empty, Notice, NumberField, Page, Section, StateMark, useForm } from "../../kit/index.js";
-import { cards, definitions } from "../../store/index.js";
+import { milligrams } from "../../core/limits.js";
+import { cards, definitions, state } from "../../store/index.js";
 import { useBegun } from "../keeping.js";
 import { calendar } from "../world.js";
 import { Controls } from "./demands.js";
@@ -9,17 +10,21 @@ import { PLAN_BLANK, askedOf, planOf } from "./measure-plan.js";
 import { NoCards, authorities, lately } from "./shared.js";
 import { alloyName, demandsOf, matters, sourceOf, usualWork } from "./work.js";
 
-/** The work of these days that puts a substance in the air: the first that the rules speak to. @param {string} substance */
+const SIGNALS = ["danger", "warning", "caution", "notice"];
+
+/** The lower the more pressing. @param {import("../../core/hazards.js").Demands} demands */
+const rankOf = ({ stops, cautions }) => (stops.length ? -1 : SIGNALS.indexOf(cautions[0]?.signal ?? "notice"));
+
+/** The work of these days that puts a substance in the air, the most pressing by the rules. @param {string} substance */
 function workWith(substance) {
   const library = cards.value;
-  for (const { alloy, machines } of lately(30)) {
-    if (!matters(library, alloy).some(({ symbol }) => library.elements[symbol]?.substance === substance)) continue;
-    for (const machine of machines.flatMap((id) => definitions.value.byId.get(id) ?? [])) {
-      const demands = demandsOf(library, { process: usualWork(machine)[0] ?? "", alloy });
-      if (demands?.rules.length) return { machine, alloy, demands };
-    }
-  }
-  return null;
+  const found = lately(30).filter(({ alloy }) => matters(library, alloy).some(({ symbol }) => library.elements[symbol]?.substance === substance))
+    .flatMap(({ alloy, machines }) => machines.flatMap((id) => definitions.value.byId.get(id) ?? []).map((machine) => ({ machine, alloy })))
+    .flatMap((one) => {
+      const demands = demandsOf(library, { process: usualWork(one.machine)[0] ?? "", alloy: one.alloy });
+      return demands?.rules.length ? [{ ...one, demands }] : [];
+    });
+  return found.sort((a, b) => rankOf(a.demands) - rankOf(b.demands))[0] ?? null;
 }
 
 /** @param {{ substance: string }} props */
@@ -40,10 +45,10 @@ function HowMany() {
 function HowLong({ asked }) {
   const form = useForm(PLAN_BLANK);
   useBegun(form);
-  const limits = [...new Map(asked.flatMap((one) => one.limits).map((limit) => [`${limit.value} ${limit.unit} ${limit.kind} ${limit.minutes}`, limit])).values()];
+  const limits = [...new Map(asked.flatMap((one) => one.limits).map((limit) => [`${milligrams(limit)} ${limit.kind} ${limit.minutes}`, limit])).values()];
   const { lines, errors } = planOf(form.values, limits);
   return html`<${Section} title="How long to draw"><p>A result below what the laboratory can find says something only when enough air was drawn: so much that a tenth of the limit would have been found.</p>
-    <div class="pair"><${NumberField} label="Laboratory reports from" unit="µg" ...${form.field("detection")} error=${errors.detection ?? null} />
+    <div class="pair"><${NumberField} label="Reporting limit" unit="µg" ...${form.field("detection")} error=${errors.detection ?? null} />
       <${NumberField} label="Flow of the pump" unit="L/min" ...${form.field("flow")} error=${errors.flow ?? null} /></div>
     <div role="status">${lines.length ? html`<ul class="lines sum-rows">${lines.map(({ lead, said, fits }) => html`<li key=${lead}><div class="sign-head"><b>${lead}</b>
         <${StateMark} mark=${fits ? "resting" : "due"} word=${fits ? "enough time" : "too coarse"} /></div><p>${said}</p></li>`)}</ul>`
@@ -72,12 +77,13 @@ export default function Measure({ id }) {
   const library = cards.value;
   const noise = id === "noise";
   const name = noise ? "Noise" : library?.substances[id]?.name;
+  const had = Object.keys(state.value.shop.exposures ?? {}).some((key) => key.split("/")[0] === id);
   const foot = html`<${ButtonLink} big href="#/air/log/exposure">Log a measurement<//>`;
   if (!library) return html`<${Page} title="What to measure" back="#/air/exposures"><${NoCards} /><//>`;
   if (!name) return html`<${Page} title="What to measure" back="#/air/exposures"><${Empty}>The library has no limit for this: ask a hygienist.<//><//>`;
   const asked = noise ? [] : askedOf(library, id, authorities(), calendar.value.today);
   return html`<${Page} title=${`What to measure: ${name}`} back="#/air/exposures" foot=${foot}>
-    <${Notice} title="Nobody measured it here yet">So nothing is said of how much is in the air or at the ear. A hygienist, an insurer's adviser or a laboratory that lends samplers does it.<//>
+    ${!had && html`<${Notice} title="Nobody measured it here yet">So nothing is said of how much is in the air or at the ear. A hygienist, an insurer's adviser or a laboratory that lends samplers does it.<//>`}
     <div class="part-grid"><div class="stack">${noise ? html`<${Noise} />` : html`<${Samples} asked=${asked} /><${HowMany} />`}</div>
       <div class="stack">${!noise && html`<${HowLong} asked=${asked} />`}<${Meanwhile} substance=${id} /></div></div><//>`;
 }

@@ -29,7 +29,7 @@ function Result({ found: { recordable, dart, away } }) {
 function FromTheRecord() {
   const log = kept.value?.air?.log;
   return html`<${Section} title="From the record"><${Age} what="These counts" />
-    ${log ? html`<p>In the last ${log.weeks} weeks: ${counted(log.first_aid, "hazard")} noted with first aid, ${counted(log.near_misses, "near miss", "near misses")}, ${counted(log.noted, "hazard")} noted in all. <a href="#/records">Look them through</a>.</p>`
+    ${log ? html`<p>In the last ${log.weeks} weeks: ${counted(log.first_aid, "hazard")} noted with first aid, ${counted(log.near_misses, "near miss", "near misses")}, ${counted(log.noted, "hazard")} noted in all. <a href="#/records?kind=hazard.noted">Look them through</a>.</p>`
       : html`<p class="soft">The counts come with the next sync.</p>`}
     <p><b>None of them counts of itself.</b> First aid alone is not recordable; a first-aid case from which more came is. Nothing in this app knows what a doctor did
       or how long somebody was off: whoever keeps the log decides each case, and is asked for reasons.</p><//>`;
