@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import sqlite3
 import stat
 import threading
@@ -18,6 +19,7 @@ from PIL import Image
 from tests.cli.conftest import Run
 from tests.conftest import Shop
 from webapp.cli.lock import hold
+from webapp.reminders.channels.encryption import KEY_FILE, public_bytes, server_key
 from webapp.security import certificates
 
 
@@ -150,7 +152,7 @@ def test_a_damaged_backup_restores_nothing(run: Run, saved: Path, folder: Path) 
         ({"manifest.json": None}, None, "no manifest"),
         ({"manifest.json": b"[]"}, None, "no manifest"),
         ({"extra.txt": b"x"}, None, "not what its manifest lists"),
-        ({}, {"format": 2}, "newer Wayround"),
+        ({}, {"format": 3}, "newer Wayround"),
         ({"../evil": b"x"}, {"files": {"../evil": {}, "wayround.sqlite3": {}}}, "not what its manifest lists"),
     ],
 )
@@ -195,6 +197,38 @@ def test_certificates_go_along_only_when_asked(
     assert run("restore", tmp_path / "all.zip").exit_code == 0
     back = certificates.ensure(folder, ["localhost"])
     assert not back.renewed and back.files.authority.read_bytes() == authority
+
+
+def test_browsers_that_take_push_are_reached_after_a_restore(
+    run: Run, filled: Path, folder: Path, tmp_path: Path
+) -> None:
+    key = public_bytes(server_key(filled).public_key())
+    assert run("backup", tmp_path / "all.zip", data=filled).exit_code == 0
+    restored = run("restore", tmp_path / "all.zip")
+    assert restored.exit_code == 0 and "off and on again" not in restored.output
+    assert public_bytes(server_key(folder).public_key()) == key
+    if os.name != "nt":
+        assert stat.S_IMODE((folder / KEY_FILE).stat().st_mode) == 0o600
+    (folder / KEY_FILE).unlink()
+    other = public_bytes(server_key(folder).public_key())
+    replaced = run("restore", tmp_path / "all.zip", "--replace")
+    assert replaced.exit_code == 0 and public_bytes(server_key(folder).public_key()) == key
+    (aside,) = folder.glob("before-restore-*")
+    assert public_bytes(server_key(aside).public_key()) == other
+
+
+def test_a_restore_without_the_key_says_which_browsers_must_sign_up_anew(
+    run: Run, filled: Path, tmp_path: Path
+) -> None:
+    """As a backup of format 1 was, which had no key in it."""
+    with closing(sqlite3.connect(filled / "wayround.sqlite3")) as database:
+        row = ("s", "d", "p", "https://push.example/1", "x", "y", 0)
+        database.execute("INSERT INTO push_subscription VALUES (?, ?, ?, ?, ?, ?, ?)", row)
+        database.commit()
+    assert run("backup", tmp_path / "old.zip", data=filled).exit_code == 0
+    restored = run("restore", tmp_path / "old.zip")
+    assert restored.exit_code == 0 and "1 browser took push" in restored.output, restored.output
+    assert "off and on again" in restored.output
 
 
 def test_a_backup_that_cannot_be_written_leaves_the_old_one(run: Run, filled: Path, saved: Path) -> None:

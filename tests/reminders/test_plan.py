@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import json
 
+import pytest
+
 from tests.reminders.conftest import Office
-from webapp.database import writing
-from webapp.reminders import plan
-from webapp.reminders.models import Subscription
+from webapp.database import db, writing
+from webapp.reminders import delivery, plan
+from webapp.reminders.channels.outcome import Outcome
+from webapp.reminders.models import Foretold, Subscription
 from webapp.reminders.people import people_of
+from webapp.setup.ids import now_ms
 
 
 def told(office: Office, **where: object) -> list[str]:
@@ -197,6 +201,43 @@ def test_a_clock_that_ran_ahead_and_came_back_loses_nothing(office: Office) -> N
     office.clock.at("2026-03-09 08:00")
     office.remind()
     assert "Grease the vise is due" in told(office, closed_ms=None)
+
+
+def test_what_a_clock_that_ran_ahead_foretold_is_forgotten(office: Office) -> None:
+    office.clock.at("2026-09-01 08:00")
+    office.remind()
+    with office.app.app_context(), writing() as session:
+        news = json.dumps({"since_ms": now_ms(), "until_ms": now_ms() + 7 * 86_400_000, "say": "as that clock saw it"})
+        values = {"task": office.shop.task, "cycle": "never/", "moved": news}
+        session.merge(Foretold(**values, earliest="2026-10-01", likely="2026-10-02", latest="2026-10-03"))
+    office.clock.at("2026-03-03 08:00")
+    office.remind()
+    assert not office.rows(kind="moved")
+
+
+def test_what_has_waited_to_be_sent_is_told_only_if_it_still_stands(
+    office: Office, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The work was done while the push service was away: the message that waits is dropped, before the next look for
+    needs."""
+    tried: list[str] = []
+
+    def busy(_target: object, id_: str, _message: object) -> Outcome:
+        tried.append(id_)
+        return Outcome("waiting", "busy", 0)
+
+    monkeypatch.setattr(delivery, "CHANNELS", {"push": busy})
+    task = office.task("Grease the vise", {"every": {"weeks": 4}})
+    subscribe(office, office.shop.owner)
+    office.remind()
+    with office.app.app_context():
+        delivery.deliver(office.keeper.holder)
+        office.log("task.done", {"task": task})
+        office.clock.on(minutes=6)
+        office.keeper.tick()
+        delivery.deliver(office.keeper.holder)
+        db.session.remove()
+    assert len(tried) == 1 and [row["outcome"] for row in office.sent()] == ["dropped"]
 
 
 def test_a_clock_that_went_back_a_little_is_waited_for(office: Office) -> None:

@@ -1,4 +1,5 @@
-"""The backup file: a zip of the database, the photos and, if asked, the certificates, with their hashes."""
+"""The backup file: a zip of the database, the photos, the key that web push knows this server by and, if asked, the
+certificates, with their hashes."""
 
 from __future__ import annotations
 
@@ -22,13 +23,15 @@ from sqlalchemy.engine import make_url
 from webapp.cli.version import own_version
 from webapp.config import DATABASE_FILE, Settings
 from webapp.core.instants import instant_text
+from webapp.reminders.channels.encryption import KEY_FILE
 from webapp.security.certificates import files_in
 from webapp.setup.ids import now_ms
 
-FORMAT = 1
+FORMAT = 2
+"""1: without the key for web push."""
 MANIFEST = "manifest.json"
 _ALLOWED = re.compile(
-    rf"{re.escape(DATABASE_FILE)}|photos/[0-9a-f]{{2}}/[0-9a-f]{{64}}\.jpg|certificates/(ca|server)\.(crt|key)"
+    rf"{re.escape(DATABASE_FILE)}|{re.escape(KEY_FILE)}|photos/[0-9a-f]{{2}}/[0-9a-f]{{64}}\.jpg|certificates/(ca|server)\.(crt|key)"
 )
 _CHUNK = 1024 * 1024
 
@@ -94,6 +97,9 @@ def _fill(zipped: zipfile.ZipFile, settings: Settings, database: Path, with_cert
     files = {DATABASE_FILE: _add(zipped, DATABASE_FILE, database.open("rb"))}
     for name, content in _photos(settings.photos_url):
         files[name] = _add(zipped, name, content, squeeze=False)
+    if (settings.data / KEY_FILE).exists():
+        # Every browser's subscription is bound to it: without it nobody is reminded until they sign up anew.
+        files[KEY_FILE] = _add(zipped, KEY_FILE, (settings.data / KEY_FILE).open("rb"))
     folder = files_in(settings.data).folder
     if with_certificates and folder.exists():
         for path in sorted(folder.iterdir()):
@@ -156,7 +162,7 @@ def _manifest(zipped: zipfile.ZipFile) -> dict[str, Any]:
     try:
         manifest = json.loads(zipped.read(MANIFEST))
         files = dict(manifest["files"])
-        known = manifest["format"] == FORMAT
+        known = 1 <= manifest["format"] <= FORMAT
     except (ValueError, TypeError, KeyError):
         raise Unusable("The file has no manifest of Wayround, so it is no backup of it.") from None
     if not known:

@@ -21,7 +21,8 @@ from webapp.config import Settings
 )
 @with_settings
 def backup(file: Path, with_certificates: bool, settings: Settings) -> None:
-    """Write the database and the photos to FILE, a zip with the hash of each part, and read it again."""
+    """Write the database, the photos and the key for push reminders to FILE, a zip with the hash of each part, and read
+    it again."""
     if not database_exists(settings):
         raise click.ClickException(f"There is no shop in {settings.data}. Name its folder with --data.")
     try:

@@ -20,6 +20,8 @@ from webapp.config import DATABASE_FILE, Settings
 from webapp.database import db, writing
 from webapp.records.append import head
 from webapp.records.verify import Verdict, verify
+from webapp.reminders.channels.encryption import KEY_FILE
+from webapp.reminders.models import Subscription
 from webapp.security.certificates import files_in
 
 
@@ -33,6 +35,7 @@ def restore(file: Path, replace: bool, settings: Settings) -> None:
     try:
         with hold(settings.data):
             verdict, aside = _restore(file, replace, settings)
+            unreached = _unreached(settings)
     except FolderLocked:
         raise click.ClickException(f"{settings.data} is being served. Stop the server first.") from None
     except archive.Unusable as error:
@@ -40,6 +43,20 @@ def restore(file: Path, replace: bool, settings: Settings) -> None:
     if aside:
         click.echo(f"What was there before is in {aside}")
     click.echo(f"Restored to {settings.data}: {verdict.entries} entries, every link of the chain holds.")
+    if unreached:
+        who = "1 browser" if unreached == 1 else f"{unreached} browsers"
+        click.echo(
+            f"{who} took push reminders, but the backup is without the key that they know the server by: on each, "
+            "switch reminders off and on again in Set-up."
+        )
+
+
+def _unreached(settings: Settings) -> int:
+    """How many browsers are signed up for push with a key that is nowhere any more."""
+    if (settings.data / KEY_FILE).exists():
+        return 0
+    with closing(sqlite3.connect(archive.sqlite_file(settings))) as database:
+        return int(database.execute(f"SELECT count(*) FROM {Subscription.__tablename__}").fetchone()[0])  # noqa: S608
 
 
 def _restore(file: Path, replace: bool, settings: Settings) -> tuple[Verdict, Path | None]:
@@ -56,6 +73,7 @@ def _restore(file: Path, replace: bool, settings: Settings) -> tuple[Verdict, Pa
         _bring_photos(staging / "photos", settings.photos_url)
         aside = _set_aside(target, settings.data) if target.exists() else None
         _bring_certificates(staging, settings.data, aside)
+        _bring_push_key(staging / KEY_FILE, settings.data / KEY_FILE, aside)
         (staging / DATABASE_FILE).replace(target)
     finally:
         shutil.rmtree(staging, ignore_errors=True)
@@ -109,5 +127,14 @@ def _bring_certificates(staging: Path, data: Path, aside: Path | None) -> None:
     if present.exists():
         if aside is None:
             return
+        present.replace(aside / present.name)
+    brought.replace(present)
+
+
+def _bring_push_key(brought: Path, present: Path, aside: Path | None) -> None:
+    """The key goes with the subscriptions that are bound to it; one that is there is moved aside, not deleted."""
+    if not brought.exists():
+        return
+    if present.exists() and aside is not None:
         present.replace(aside / present.name)
     brought.replace(present)

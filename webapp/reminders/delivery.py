@@ -22,6 +22,7 @@ from webapp.reminders.faults import Trouble
 from webapp.reminders.hours import hours_of
 from webapp.reminders.models import Delivery, Reminder, Subscription
 from webapp.reminders.people import Person, people_of
+from webapp.reminders.plan import remind
 from webapp.reminders.saying import titled
 from webapp.setup.definitions import list_all
 from webapp.setup.ids import now_ms
@@ -30,6 +31,7 @@ CLAIM_MS = 120_000
 FIRST_WAIT_MS, LONGEST_WAIT_MS = 60_000, 3_600_000
 GIVE_UP_MS = 2 * 86_400_000
 """A message that could not go for as long is told as failed; what it said still stands in the app."""
+FRESH_MS = 5 * 60_000
 AHEAD_MS = 2 * 3_600_000
 MOST_AT_ONCE = 500
 TROUBLE_TRIES = 3
@@ -52,10 +54,13 @@ class Claimed:
     made_ms: int
 
 
-def deliver(_holder: str = "") -> str:
+def deliver(holder: str = "") -> str:
     """Send what is due to be sent. Raises Trouble when messages keep failing."""
     now, sent = now_ms(), 0
-    for id_ in _waiting(now):
+    waiting = _waiting(now)
+    if any(now - made > FRESH_MS for _, made in waiting):
+        remind(holder)  # what has waited for long is told only if it still stands
+    for id_, _ in waiting:
         claimed = claim(id_, now)
         if claimed is not None:
             sent += settle(claimed, attempt(claimed), now_ms()) == "sent"
@@ -63,13 +68,15 @@ def deliver(_holder: str = "") -> str:
     return f"{sent} sent." if sent else ""
 
 
-def _waiting(now: int) -> list[str]:
+def _waiting(now: int) -> list[tuple[str, int]]:
+    """Messages whose turn it is, the oldest first: id, and when it was made."""
     session = db.session()
     try:
         # What waits longer than anything could, or was made later than now, comes of a clock that ran ahead.
         turn = or_(Delivery.next_ms <= now, Delivery.next_ms > now + GIVE_UP_MS, Delivery.made_ms > now + AHEAD_MS)
-        query = select(Delivery.id).where(Delivery.outcome == "waiting", turn).order_by(Delivery.made_ms)
-        return list(session.execute(query.limit(MOST_AT_ONCE)).scalars())
+        query = select(Delivery.id, Delivery.made_ms).where(Delivery.outcome == "waiting", turn)
+        rows = session.execute(query.order_by(Delivery.made_ms).limit(MOST_AT_ONCE))
+        return [(row.id, row.made_ms) for row in rows]
     finally:
         db.session.remove()
 

@@ -195,7 +195,7 @@ def _stock(look: Look) -> Iterator[Need]:
             where = look.where(item["machine"]) if item.get("machine") else "The drawer"
             yield Need(
                 f"stock/{item['id']}", "stock", f"Order {item['name']}: {told['count']:g} left", where, told["say"],
-                f"#/log/stock?item={item['id']}", audience="shop", machine=item.get("machine"),
+                f"#/log/stock?item={item['id']}&what=ordered", audience="shop", machine=item.get("machine"),
             )  # fmt: skip
 
 
@@ -206,9 +206,10 @@ def _tags(look: Look) -> Iterator[Need]:
             days = (look.now - parse_instant(tag["at"])) // DAY_MS
             if days >= look.limits.tag_days:
                 since = say_date(shop_date(parse_instant(tag["at"]), look.shop.zone))
+                why = tag["why"].rstrip(".")
                 yield Need(
                     f"tag/{tag_id}", "tag", f"{machine['name']} is still out of service", look.where(key),
-                    f"The tag has hung since {since} ({say_days(days)}): {tag['why']}", f"#/tag/{key}/{tag_id}",
+                    f"The tag has hung since {since} ({say_days(days)}): {why}.", f"#/tag/{key}/{tag_id}",
                     audience="shop", machine=key,
                 )  # fmt: skip
 

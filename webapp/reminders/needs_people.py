@@ -58,9 +58,10 @@ def _paper(look: Look, what: str, key: str, day: str, whom: str | None) -> Itera
     over = left < 0
     said = f"{what} {'has run out' if over else 'runs out soon' if left else 'runs out today'}"
     when = f"It ran out {say_days(-left)} ago" if over else f"It runs out in {say_days(left)}" if left else "Today"
+    link = "#/air/people" if whom else "#/setup/devices"
     yield Need(
         f"paper/{key[:160]}/{day}/{'over' if over else 'soon'}", "paper", said, "The shop",
-        f"{when}: {say_date(date.fromisoformat(day))}.", "#/records", audience="own" if whom else "shop", whom=whom,
+        f"{when}: {say_date(date.fromisoformat(day))}.", link, audience="own" if whom else "shop", whom=whom,
     )  # fmt: skip
 
 

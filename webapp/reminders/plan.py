@@ -22,7 +22,7 @@ from webapp.database import db, writing
 from webapp.reminders import foretold, needs
 from webapp.reminders.faults import LeaseLost
 from webapp.reminders.hours import Hours, clock, hours_of, instant
-from webapp.reminders.models import Delivery, Reminder, Subscription
+from webapp.reminders.models import Delivery, Foretold, Reminder, Subscription
 from webapp.reminders.needs import Look, Need
 from webapp.reminders.people import Person, concerned, limits_of, people_of
 from webapp.reminders.roll import writing_as
@@ -106,6 +106,7 @@ def _clock_went_back(plan: Plan) -> bool:
         plan.session.execute(update(Reminder).where(Reminder.told_ms > plan.now).values(told_ms=plan.now - 1))
         later = update(Reminder).where(Reminder.closed_ms > plan.now)
         plan.session.execute(later.values(closed_ms=plan.now - 1))
+        plan.session.execute(delete(Foretold))  # ranges and moves as that clock saw them
         return False
     return last > plan.now
 

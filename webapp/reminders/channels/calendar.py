@@ -114,7 +114,7 @@ def _papers(look: Look, people: dict[str, Person], person: Person) -> Iterator[E
         if (whom == person.id or person.shop) and date.fromisoformat(day) >= look.shop.today:
             on = date.fromisoformat(day)
             text = f"Runs out on {say_date(on)}."
-            yield Event(f"{key[:150]}-{day}@wayround", on, f"{what} runs out", "The shop", text, "#/records")
+            yield Event(f"{key[:150]}-{day}@wayround", on, f"{what} runs out", "The shop", text, "#/air/people")
 
 
 def render(name: str, found: list[Event], today: date, base: str) -> bytes:
@@ -129,6 +129,8 @@ def render(name: str, found: list[Event], today: date, base: str) -> bytes:
     made.add("method", "PUBLISH")
     made.add("name", name)  # RFC 7986; the line below is what older calendars read
     made.add("x-wr-calname", name)
+    # RFC 7986, 5.7, and what older calendars read in its place.
+    made.add("x-published-ttl", "PT1H")
     made.add("refresh-interval", timedelta(hours=1), parameters={"VALUE": "DURATION"})
     stamp = datetime.combine(today, time(0), UTC)
     for event in found:
