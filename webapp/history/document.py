@@ -147,9 +147,12 @@ def _subject(walk: Walk, shifts: list[Stretch], edges: list[int]) -> Row:
 
 
 def _since(walk: Walk) -> int:
-    """When the machine was set up, or the span begins."""
-    day = set_up_on(walk.machine["id"], walk.span.zone) if walk.machine else date.min
-    return walk.span.start_ms if day <= walk.span.first else day_start_ms(day, walk.span.zone)
+    """From when on the machine counts as there: it was set up, or something was told of it; or the span begins."""
+    if walk.machine is None:
+        return walk.span.start_ms
+    days = [set_up_on(walk.machine["id"], walk.span.zone), *walk.uses, *walk.rounds]
+    begun = [day_start_ms(min(days), walk.span.zone)] if min(days) > walk.span.first else [walk.span.start_ms]
+    return max(walk.span.start_ms, min([*begun, *(tag.from_ms for tag in walk.tags.values())]))
 
 
 def _months(
