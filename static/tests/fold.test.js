@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 import { emptyDoc } from "../src/core/fold.js";
-import { foldAll, overlay } from "../src/core/overlay.js";
+import { foldAll, overlay, waitsForServer } from "../src/core/overlay.js";
 
 /** @typedef {import("../src/core/overlay.js").Timed} Timed */
 
@@ -77,6 +77,52 @@ for (const [kind, body, other] of /** @type {[string, any, any][]} */ ([
     assert.deepEqual({ ...shown, last_at: null }, { ...truth, last_at: null });
   });
 }
+
+/** Without the times of the last entry and the last drum, which a mended one leaves as they were. @param {any} docs */
+function timeless(docs) {
+  for (const doc of [docs.shop, docs.machines.m].filter(Boolean)) {
+    doc.last_at = null;
+    for (const row of Object.values(doc.chips ?? {})) row.at = null;
+  }
+  return docs;
+}
+
+const EARLIER = "2027-03-01T08:00:00.000Z";
+const SAMPLE = { minutes: 400, value: 0.2, unit: "mg/m3" };
+for (const [kind, body, other] of /** @type {[string, any, any][]} */ ([
+  ["exposure.measured", { agent: "copper", form: "dust", place: "sander", shift_hours: 8, samples: [SAMPLE] }, { agent: "copper", form: "dust", place: "bench", shift_hours: 8, samples: [{ ...SAMPLE, value: 0.02 }] }],
+  ["exposure.measured", { agent: "noise", place: "saw", shift_hours: 8, samples: [{ ...SAMPLE, value: 91, unit: "dBA" }] }, { agent: "lead", form: "dust", place: "saw", shift_hours: 8, samples: [SAMPLE] }],
+  ["air.checked", { check: "filter drop", value: 40, unit: "inH2O" }, { check: "filter drop", value: 4, unit: "inH2O" }],
+  ["air.checked", { check: "flow", value: 900, unit: "cfm", commissioning: true }, { check: "flow", value: 300, unit: "cfm", commissioning: true }],
+  ["chips.collected", { alloy: "C36000", weight: 40, unit: "lb", to: "scrap", container: "drum 1", dust: true }, { alloy: "C14500", weight: 4, unit: "kg", to: "waste", container: "drum 2" }],
+  ["purge.run", { seconds: 10, needed: 100 }, { seconds: 100, needed: 100 }],
+  ["fit.tested", { person: "p1", respirator: "half mask", method: "qualitative", result: "fail" }, { person: "p1", respirator: "half mask", method: "qualitative", result: "pass", expires: "2028-03-02" }],
+  ["training.signed", { person: "p1", machine: "m", outside: "maker", expires: "2026-01-01" }, { person: "p1", machine: "m", outside: "maker" }],
+  ["training.signed", { person: "p1", topic: "lead", trainer: "p2" }, { person: "p1", topic: "lead", trainer: "p3" }],
+])) {
+  const before = made("f", kind, { ...body, note: "before", ...(kind === "exposure.measured" ? { place: "mill" } : {}) }, EARLIER);
+  const after = kind === "air.checked" || kind === "exposure.measured" ? [made("g", kind, body, "2027-03-02T09:00:00.000Z")] : [];
+  const stored = [before, made("a", kind, body), ...after];
+  const told = `${kind} of ${body.agent ?? body.check ?? body.topic ?? body.machine ?? "one kind"}`;
+  test(`a stored ${told} amended without signal counts as amended`, () => {
+    const amending = made("v", "entry.amended", { entry: "a", kind, body: other, why: "wrong" }, LATER);
+    const [shown, truth] = [over(stored, [amending]), foldAll([...stored, amending])];
+    assert.deepEqual(timeless(shown), timeless(truth));
+  });
+  test(`a stored ${told} voided without signal leaves what stood before it`, () => {
+    const voiding = made("v", "entry.voided", { entry: "a", why: "wrong" }, LATER);
+    const [shown, truth] = [over(stored, [voiding]), foldAll([...stored, voiding])];
+    assert.deepEqual(timeless(shown), timeless(truth));
+  });
+}
+
+test("what this phone cannot find again waits for the server, and it says so", () => {
+  const stored = [made("a", "purge.run", { seconds: 10, needed: 100 })];
+  const voiding = made("v", "entry.voided", { entry: "a", why: "wrong" }, LATER);
+  assert.deepEqual(over(stored, [voiding]).machines.m.purge, foldAll(stored).machines.m.purge, "an earlier one may be older than what this phone holds");
+  assert.ok(waitsForServer("purge.run", true) && waitsForServer("ppe.checked", true) && waitsForServer("ppe.checked", false) && waitsForServer("round.done", true));
+  assert.ok(!waitsForServer("purge.run", false) && !waitsForServer("exposure.measured", true) && !waitsForServer("hazard.noted", true) && !waitsForServer("note.made", true));
+});
 
 const FITTED = made("p", "part.changed", { part: "t1", reason: "new" }, "2027-03-02T06:00:00.000Z");
 const BATCH = made("a", "batch.run", { adds: { h: 1 }, loads: 6, cutters: { t1: 2.5, t2: 4 } });

@@ -168,16 +168,19 @@ const AIR_QUANTITIES = {
   "static pressure": "duct.static_pressure", "filter drop": "filter.pressure_drop", flow: "air.flow",
 };
 
+/** @param {any} body */
+export const airQuantity = (body) => `${AIR_QUANTITIES[body.check]}${body.place ? `/${body.place}` : ""}`;
+
 /** @param {Doc} doc @param {Effective} entry */
 function airChecked(doc, { at, by, body }) {
-  const quantity = `${AIR_QUANTITIES[body.check]}${body.place ? `/${body.place}` : ""}`;
+  const quantity = airQuantity(body);
   const row = { at, value: body.value, unit: body.unit, by };
   keepReading(doc, quantity, row);
   if (body.commissioning) (doc.commissioned ??= {})[quantity] = { ...row };
 }
 
 /** @type {Record<string, number>} */
-const KILOGRAMS = { kg: 1, lb: 0.45359237 };
+export const KILOGRAMS = { kg: 1, lb: 0.45359237 };
 
 /** @param {Doc} doc @param {Effective} entry */
 function chipsCollected(doc, { at, body }) {

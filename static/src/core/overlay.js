@@ -1,5 +1,6 @@
 // What this phone shows before the server has answered: its own entries folded on top of the server's state.
-import { addCutMinutes, emptyDoc, fold, r6, subjectsOf } from "./fold.js";
+import { emptyDoc, fold, subjectsOf } from "./fold.js";
+import { BACK, MAY_WAIT, newestFirst, newestTaken } from "./take-back.js";
 
 /**
  * @typedef {import("./fold.js").Doc} Doc
@@ -60,7 +61,7 @@ export function overlay(server, pending, known) {
   const by = mendings(sorted);
   for (const [id] of by) {
     const stored = known.get(id);
-    if (stored) unfold(docs, stored, by);
+    if (stored) unfold(docs, stored, by, known);
   }
   for (const timed of sorted) {
     const entry = mended(timed.entry, by);
@@ -90,55 +91,28 @@ function copyOnWrite(server) {
   return { result, of };
 }
 
+/** Whether what this phone shows may count an entry that is mended here until the server has folded anew. @param {string} kind @param {boolean} voided */
+export const waitsForServer = (kind, voided) => (kind in BACK ? voided && MAY_WAIT.has(kind) : kind !== "note.made" && !MENDS.has(kind));
+
 /**
  * Take back a stored entry that is voided or amended here, where that has one plain inverse; the rest of the kinds wait
  * for the server, which folds again from the record.
- * @param {ReturnType<typeof copyOnWrite>} docs @param {Timed} stored @param {Map<string, Mending>} by
+ * @param {ReturnType<typeof copyOnWrite>} docs @param {Timed} stored @param {Map<string, Mending>} by @param {Map<string, Timed>} known
  */
-function unfold(docs, stored, by) {
+function unfold(docs, stored, by, known) {
   const entry = inUtc(stored);
   const back = BACK[entry.kind];
   if (!back) return;
   const [subject] = subjectsOf(entry);
   const doc = docs.of(subject);
   const instead = mended(entry, by);
-  if (!back(doc, entry) || !instead) return;
-  const { used_at, last_at } = doc; // an old entry put in again must not make the machine look less used
-  fold(doc, instead, subject);
+  const before = newestTaken(entry, [...known.values()].flatMap((one) => {
+    const now = one.ms <= stored.ms && mended(one.entry, by);
+    return now && now.id !== entry.id ? [inUtc({ ms: one.ms, entry: now })] : [];
+  }));
+  if (!back(doc, entry, instead, before)) return;
+  const { used_at, last_at, ...held } = structuredClone(doc); // an old entry put in again must not make the machine look less used
+  for (const again of [instead ? null : before, instead]) if (again) fold(doc, again, subject);
   Object.assign(doc, { used_at, last_at });
-  for (const rows of Object.values(doc.readings)) rows.sort((a, b) => (a.at < b.at ? 1 : a.at > b.at ? -1 : 0));
+  newestFirst(doc, held);
 }
-
-/** @param {Doc} doc @param {Record<string, number>} adds @param {string} at */
-function takeOff(doc, adds, at) {
-  const all = Object.keys(adds).map((id) => doc.meters[id]);
-  // A counter read since then rules over what was added before it.
-  if (all.some((meter) => !meter || (meter.face_at !== null && meter.face_at >= at))) return false;
-  for (const [id, amount] of Object.entries(adds)) doc.meters[id].total = r6(doc.meters[id].total - amount);
-  return true;
-}
-
-/** @param {Record<string, any>} section @param {string} id */
-function takeOut(section, id) {
-  return id in section && delete section[id];
-}
-
-/** Each says whether the entry could be taken back. @type {Record<string, (doc: Doc, entry: Effective) => boolean>} */
-const BACK = {
-  "meter.added": (doc, { at, body }) => takeOff(doc, { [body.meter]: body.amount }, at),
-  "batch.run": (doc, { at, body }) => {
-    // A cutter changed since then has taken the minutes into a life that is over.
-    if (Object.keys(body.cutters ?? {}).some((part) => doc.parts[part]?.at >= at) || !takeOff(doc, body.adds, at)) return false;
-    addCutMinutes(doc, body, -1);
-    return true;
-  },
-  "finding.opened": (doc, { id }) => takeOut(doc.findings, id),
-  "hazard.noted": (doc, { id }) => takeOut(doc.hazards ?? {}, id),
-  "tag.on": (doc, { id }) => takeOut(doc.tags, id),
-  "task.raised": (doc, { id }) => takeOut(doc.raised, id),
-  "reading.taken": (doc, { at, by, body }) => {
-    const rows = doc.readings[body.quantity] ?? [];
-    const index = rows.findIndex((row) => row.at === at && row.by === by && row.value === body.value);
-    return index >= 0 && rows.splice(index, 1).length > 0;
-  },
-};

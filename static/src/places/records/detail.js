@@ -3,6 +3,7 @@ import { html } from "htm/preact";
 import { useState } from "preact/hooks";
 import { Button, Empty, Facts, Form, Notice, Page, Section, TextField, capital, figure, sayLong, sayWhen, useForm } from "../../kit/index.js";
 import { amendEntry, recent, voidEntry } from "../../store/index.js";
+import { waitsForServer } from "../../core/overlay.js";
 import { UNKNOWN, initialsOf, nameOf } from "../names.js";
 import { Photo } from "../photo.js";
 import { summaryOf } from "../summary.js";
@@ -57,6 +58,10 @@ function whenRows(entry) {
   return [["When", when], ["Clock", `that device's clock was off by ${sayLong(Math.abs(offset) / 1000)}: it said ${sayWhen(entry.at, clock)}, and its time is corrected`]];
 }
 
+/** Whether a voiding or an amendment of this phone's waits, and this phone cannot work out by itself what follows. @param {Row} entry */
+const waitsHere = (entry) => waitsForServer(entry.kind, entry.voided === true)
+  && recent.value.some((one) => one.unsent && ["entry.amended", "entry.voided"].includes(one.kind) && one.body.entry === entry.id);
+
 /** @param {{ id: string, entry: Row | null }} props `entry`: as this phone has it */
 export function Detail({ id, entry: here }) {
   const seal = useSeal(id, !here?.unsent);
@@ -75,6 +80,7 @@ export function Detail({ id, entry: here }) {
   return html`<${Page} title=${summaryOf(entry)} back="#/records"><div class="form-grid"><div class="stack">
       ${entry.voided && html`<${Notice} title="Voided">It counts for nothing, and stays in the record.<//>`}
       ${entry.amended && html`<${Notice} title="Amended">The figures below are the newest. The first version stays in the record.<//>`}
+      ${waitsHere(entry) && html`<${Notice} live title="Other pages may still count it as it was">What hangs on it is worked out anew by the server, once this is sent.<//>`}
       <${Facts} rows=${head} /><${Facts} rows=${rowsOf(body)} />${body.checks && html`<${Checks} checks=${body.checks} />`}
       ${finding && html`<a class="all-entries" href=${`#/records?finding=${finding}`}>All that belongs to this finding</a>`}
       <${Mendings} mendings=${mendings} /><${Seal} entry=${entry} seal=${seal} />
