@@ -116,6 +116,8 @@ def screens(ids: dict[str, str]) -> list[Screen]:
         Screen("record-part", f"records/{ids['part.changed']}"),
         Screen("this-phone", "phone"),
         Screen("setup", "setup"),
+        Screen("setup-reminders", "setup/reminders"),
+        Screen("setup-shop", "setup/shop"),
     ]
 
 

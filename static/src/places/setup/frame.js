@@ -46,7 +46,7 @@ function Menu({ on }) {
 }
 
 /** What was just done, said once on the page that follows. */
-function Done() {
+export function Done() {
   const [said] = useState(done.peek());
   useEffect(() => { done.value = null; }, []);
   return said ? html`<${Notice} live title=${said}><//>` : null;

@@ -4,7 +4,7 @@ import { useEffect, useState } from "preact/hooks";
 import { Page, Section, counted, theme } from "../../kit/index.js";
 import { definitions, drafts, session, storage } from "../../store/index.js";
 import { inUse } from "../standing.js";
-import { PAGES } from "./frame.js";
+import { Done, PAGES } from "./frame.js";
 import { Row, Rows } from "./listing.js";
 
 /** What stands on each page. @returns {Record<string, string>} */
@@ -37,7 +37,7 @@ function Begun() {
 export function Overview() {
   const there = standing();
   const { owner } = session.value;
-  return html`<${Page} title="Set-up"><div class="setup-tiles">${PAGES.map(([path, name, about]) => html`<a key=${path} class="setup-tile" href=${`#/setup/${path}`}>
+  return html`<${Page} title="Set-up"><${Done} /><div class="setup-tiles">${PAGES.map(([path, name, about]) => html`<a key=${path} class="setup-tile" href=${`#/setup/${path}`}>
       <b>${name}</b><span class="soft">${about}</span>${there[path] && html`<span class="setup-there num">${there[path]}</span>`}</a>`)}</div>
     <p>Check sheets, labels, the records binder, spreadsheets in and out: <a href="#/papers">Papers</a></p>
     <${Begun} />
