@@ -194,7 +194,10 @@ def test_certificates_go_along_only_when_asked(
     with zipfile.ZipFile(saved) as zipped:
         assert not [name for name in zipped.namelist() if name.startswith("certificates/")]
     assert run("backup", tmp_path / "all.zip", "--with-certificates", data=filled).exit_code == 0
-    assert run("restore", tmp_path / "all.zip").exit_code == 0
+    without = run("restore", saved)
+    assert without.exit_code == 0 and "install the new ca.crt" in without.stdout
+    whole = run("restore", tmp_path / "all.zip", "--replace")
+    assert whole.exit_code == 0 and "ca.crt" not in whole.stdout
     back = certificates.ensure(folder, ["localhost"])
     assert not back.renewed and back.files.authority.read_bytes() == authority
 

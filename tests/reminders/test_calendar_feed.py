@@ -1,4 +1,5 @@
-"""The calendar feed: the due engine's own days for a year, read by two independent parsers; a secret address."""
+"""The calendar feed: the due engine's own days for a year, read by the writer's own parser and two independent ones; a
+secret address."""
 
 from __future__ import annotations
 
@@ -7,6 +8,7 @@ from datetime import date, timedelta
 from typing import Any
 
 import icalendar
+import ics
 import vobject
 
 from tests.problem import assert_problem
@@ -46,6 +48,13 @@ def by_vobject(body: bytes) -> set[tuple[str, date]]:
     return {(event.summary.value, event.dtstart.value) for event in found.contents.get("vevent", [])}
 
 
+def by_ics(body: bytes) -> set[tuple[str, date]]:
+    """The same by ics, which has a grammar of its own."""
+    found = ics.Calendar(body.decode())
+    assert all(event.all_day for event in found.events)
+    return {(event.name, event.begin.date()) for event in found.events}
+
+
 RULES: dict[str, dict[str, Any]] = {
     "Grease the vise": {"every": {"weeks": 4}},
     "Guards": {"every": {"months": 6}},
@@ -76,14 +85,14 @@ def expected(office: Office) -> set[tuple[str, date]]:
     return found
 
 
-def test_the_feed_is_the_due_engines_year_in_two_parsers(office: Office) -> None:
+def test_the_feed_is_the_due_engines_year_in_three_parsers(office: Office) -> None:
     tasks = {name: office.task(name, rule, start="2026-01-05") for name, rule in RULES.items()}
     office.log("task.done", {"task": tasks["Guards"]})
     office.log("task.deferred", {"task": tasks["Whichever first"], "to": "2026-04-20", "why": "on order"})
     body = fetch(office, address(office)).data
     wanted = expected(office)
     assert len(wanted) > 390
-    for parsed in (by_icalendar(body), by_vobject(body)):
+    for parsed in (by_icalendar(body), by_vobject(body), by_ics(body)):
         # The meter's task has no day of the engine's own: it is tested below.
         assert {one for one in parsed if not one[0].endswith(", likely")} == wanted
 
@@ -102,6 +111,7 @@ def test_a_meters_task_stands_on_its_likely_day(office: Office) -> None:
     office.log("meter.added", {"meter": office.shop.spindle, "amount": 70})
     after = icalendar.Calendar.from_ical(fetch(office, path).data).walk("VEVENT")[0]
     assert str(before["UID"]) == str(after["UID"]) and before["DTSTART"].dt > after["DTSTART"].dt
+    assert int(before["SEQUENCE"]) + 1 == int(after["SEQUENCE"])  # the next day's
 
 
 def test_the_file_is_as_rfc_5545_wants_it(office: Office) -> None:
@@ -114,6 +124,9 @@ def test_the_file_is_as_rfc_5545_wants_it(office: Office) -> None:
     assert max(len(line) for line in body.split(b"\r\n")) <= 75
     calendar = icalendar.Calendar.from_ical(body)
     assert calendar["VERSION"] == "2.0" and calendar["PRODID"] and not calendar.errors
+    # Whole days have no zone (3.3.4), so no VTIMEZONE is due; how often to ask stands in both forms (RFC 7986, 5.7).
+    assert b"TZID" not in body and re.search(rb"\r\nDTSTART;VALUE=DATE:\d{8}\r\n", body)
+    assert b"\r\nREFRESH-INTERVAL;VALUE=DURATION:PT1H\r\n" in body and b"\r\nX-PUBLISHED-TTL:PT1H\r\n" in body
     uids = []
     for event in calendar.walk("VEVENT"):
         assert {"UID", "DTSTAMP", "DTSTART", "DTEND", "SUMMARY"} <= set(event)

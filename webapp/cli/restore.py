@@ -43,6 +43,11 @@ def restore(file: Path, replace: bool, settings: Settings) -> None:
     if aside:
         click.echo(f"What was there before is in {aside}")
     click.echo(f"Restored to {settings.data}: {verdict.entries} entries, every link of the chain holds.")
+    if not settings.plain and not files_in(settings.data).authority.exists():
+        click.echo(
+            "No certificates came with it: `wayround serve` makes new ones, and every phone must install the new "
+            "ca.crt. A backup made --with-certificates spares that."
+        )
     if unreached:
         who = "1 browser" if unreached == 1 else f"{unreached} browsers"
         click.echo(

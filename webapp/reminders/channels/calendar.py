@@ -29,6 +29,7 @@ from webapp.upkeep.shop import Definition, Shop
 DAYS = 365
 MOST_OF_ONE = 400
 LOGGED_EVERY_MS = 6 * 3_600_000
+_FIRST_DAY = date(2026, 1, 1)
 PRODUCT = "-//Wayround//Wayround//EN"
 
 
@@ -137,6 +138,9 @@ def render(name: str, found: list[Event], today: date, base: str) -> bytes:
         one = VEvent()
         one.add("uid", event.uid)
         one.add("dtstamp", stamp)
+        if event.forecast:
+            # Its day may move under the same UID; a later day's feed goes before an earlier one's (3.8.7.4).
+            one.add("sequence", max((today - _FIRST_DAY).days, 0))
         one.add("dtstart", event.day)
         one.add("dtend", event.day + timedelta(days=1))
         one.add("summary", f"{event.title} ({event.where})" + (", likely" if event.forecast else ""))
