@@ -4,7 +4,7 @@ import { readFileSync } from "node:fs";
 import test from "node:test";
 import { datesOf, readPattern } from "../src/places/setup/rule-dates.js";
 import { fromRule, newValues, readAmounts, toRule } from "../src/places/setup/rule-values.js";
-import { sayRule } from "../src/places/setup/rule-words.js";
+import { sayRule, unitsOf } from "../src/places/setup/rule-words.js";
 
 // RFC 5545, section 3.8.5.3; DTSTART 1997-09-02 09:00 where nothing else is said, COUNT replaced by the last day asked for.
 /** @type {[string, string, string, string, string[] | null][]} */
@@ -63,6 +63,15 @@ for (const [rule, said] of RULES) {
     assert.deepEqual(toRule(fromRule(rule, "2027-03-02")).rule, rule);
   });
 }
+
+test("a rule says the unit of what is read, and the name of the one part it waits for", () => {
+  const machine = { id: "m", meters: [{ kind: "run_hours", unit: "h" }], parts: [{ id: "t3", kind: "cutter", name: "T3 End mill" }], fluids: [] };
+  const lists = [{ machine: "m", checks: [{ quantity: "probe.ring_error", unit: "in" }, { text: "Look" }] }, { machine: "n", checks: [{ quantity: "probe.ring_error", unit: "mm" }] }];
+  const units = unitsOf(machine, lists);
+  assert.equal(sayRule({ when: { reading: "probe.ring_error", above: 0.0002 } }, units), "While probe ring error is above 0.0002 in");
+  assert.equal(sayRule({ after: "part.changed", part: "cutter", only: "t3", meter: "run_hours", at: [0.5] }, units), "0.5 run hours after the T3 End mill is changed");
+  assert.deepEqual(unitsOf(null, lists), {});
+});
 
 test("every rule of the shared vectors goes through the form unchanged", () => {
   const cases = JSON.parse(readFileSync(new URL("../../tests/vectors/due.json", import.meta.url), "utf8"));

@@ -79,18 +79,23 @@ class Each:
 
 @dataclass(frozen=True)
 class After:
-    """So much on a meter, or so many days, after an event."""
+    """So much on a meter, or so many days, after an event.
+
+    `only` is the id of one part or fluid, where a machine has several of the kind; without it any of them counts.
+    """
 
     event: str
     subject: str | None
     meter: str | None
     at: tuple[float, ...]
     days: int | None
+    only: str | None = None
 
     @property
     def key(self) -> str:
-        """The event's name in the facts: part.changed/blade, or tag.off."""
-        return f"{self.event}/{self.subject}" if self.subject else self.event
+        """The event's name in the facts: part.changed/blade, part.changed/ and a part's id, or tag.off."""
+        named = self.only or self.subject
+        return f"{self.event}/{named}" if named else self.event
 
 
 @dataclass(frozen=True)
@@ -251,14 +256,15 @@ def _after(body: Mapping[str, object], field: str) -> Rule:
     if not isinstance(event, str) or event not in EVENTS:
         raise RuleError(f"{field}.after", "This event cannot start a rule.", f"Give one of: {', '.join(EVENTS)}.")
     name = EVENTS[event]
-    _only(body, {"after", "meter", "at", "days"} | ({name} if name else set()), field)
+    _only(body, {"after", "meter", "at", "days"} | ({name, "only"} if name else set()), field)
     subject = _text(body, name, field, f"Name the {name}, such as blade or coolant.") if name else None
+    only = _text(body, "only", field, f"Give the id of the {name}, or leave it out.") if "only" in body else None
     by_meter = "meter" in body or "at" in body
     if by_meter == ("days" in body):
         raise RuleError(field, "It must say how long after: on a meter or in days.", "Give meter with at, or days.")
     if not by_meter:
-        return After(event, subject, None, (), _days(body["days"], f"{field}.days"))
-    return After(event, subject, _meter_kind(body, field), _thresholds(body.get("at"), f"{field}.at"), None)
+        return After(event, subject, None, (), _days(body["days"], f"{field}.days"), only)
+    return After(event, subject, _meter_kind(body, field), _thresholds(body.get("at"), f"{field}.at"), None, only)
 
 
 def _days(value: object, field: str) -> int:

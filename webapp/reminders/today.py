@@ -77,14 +77,17 @@ def _last_done(task: dict[str, Any], doc: Doc) -> dict[str, Any] | None:
 
 
 def _events(machine: dict[str, Any] | None, doc: Doc, kinds: dict[str, str], zone: str) -> dict[str, Any]:
-    """The newest change of each kind of wearing part and fluid, and the last return to service."""
+    """The newest change of each wearing part and fluid, by kind and by id, and the last return to service."""
     machine = machine or {}
-    found = [(f"part.changed/{part['kind']}", doc["parts"].get(part["id"])) for part in machine.get("parts", ())]
-    rows = [(name, row["at"], row["meters"]) for name, row in found if row]
+    rows = []
+    for part in machine.get("parts", ()):
+        row = doc["parts"].get(part["id"])
+        if row:
+            rows += [(f"part.changed/{part[by]}", row["at"], row["meters"]) for by in ("kind", "id")]
     for fluid in machine.get("fluids", ()):
         row = doc["fluids"].get(fluid["id"])
         if row and row["changed_at"]:
-            rows.append((f"fluid.changed/{fluid['kind']}", row["changed_at"], row["changed_meters"]))
+            rows += [(f"fluid.changed/{fluid[by]}", row["changed_at"], row["changed_meters"]) for by in ("kind", "id")]
     if doc["back_at"]:
         rows.append(("tag.off", doc["back_at"], {}))
     return {name: _moment(at, meters, kinds, zone) for name, at, meters in sorted(rows, key=lambda row: row[1])}

@@ -299,6 +299,7 @@ def _break_in(around: _Around, part: Row, fitted: Row | None) -> list[dict[str, 
         for rule in _after(task)
         for meter in around.machine["meters"]
         if task["machine"] == around.machine["id"] and rule["part"] == part["kind"] and rule["meter"] == meter["kind"]
+        if rule.get("only", part["id"]) == part["id"]
     ]
 
 

@@ -162,7 +162,7 @@ function each(facts) {
 function after(rule, facts) {
   const subject = rule.part ?? rule.fluid;
   const happened = subject === undefined ? "the tag was taken off" : `the ${words(subject)} was changed`;
-  const event = facts.events?.[subject === undefined ? rule.after : `${rule.after}/${subject}`];
+  const event = facts.events?.[subject === undefined ? rule.after : `${rule.after}/${rule.only ?? subject}`];
   if (!event) return idle(`Waits until ${happened}.`);
   const since = `since ${happened} on ${sayDate(event.date)}`;
   const done = facts.done && !isEarlier(facts.done, event, rule.meter) ? facts.done : null;

@@ -58,12 +58,12 @@ function newest(doc, what) {
 }
 
 /**
- * The newest change of each kind of wearing part and fluid, and the last return to service.
+ * The newest change of each wearing part and fluid, by kind and by id, and the last return to service.
  * @param {MachineDefinition | null} machine @param {Doc} doc @param {Record<string, string>} kinds @param {string} zone
  */
 function eventsOf(machine, doc, kinds, zone) {
-  const parts = (machine?.parts ?? []).map(({ id, kind }) => ({ name: `part.changed/${kind}`, at: doc.parts[id]?.at, meters: doc.parts[id]?.meters }));
-  const fluids = (machine?.fluids ?? []).map(({ id, kind }) => ({ name: `fluid.changed/${kind}`, at: doc.fluids[id]?.changed_at, meters: doc.fluids[id]?.changed_meters }));
+  const parts = (machine?.parts ?? []).flatMap(({ id, kind }) => [kind, id].map((by) => ({ name: `part.changed/${by}`, at: doc.parts[id]?.at, meters: doc.parts[id]?.meters })));
+  const fluids = (machine?.fluids ?? []).flatMap(({ id, kind }) => [kind, id].map((by) => ({ name: `fluid.changed/${by}`, at: doc.fluids[id]?.changed_at, meters: doc.fluids[id]?.changed_meters })));
   const all = [...parts, ...fluids, { name: "tag.off", at: doc.back_at, meters: {} }].filter(({ at }) => at);
   all.sort((a, b) => (a.at < b.at ? -1 : a.at > b.at ? 1 : 0));
   return Object.fromEntries(all.map(({ name, at, meters }) => [name, momentOf(at, meters, kinds, zone)]));

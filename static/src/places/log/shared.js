@@ -43,8 +43,8 @@ export function faultOf(error, names) {
   return { field: fault.field, text: `${capital(names[fault.field] ?? fault.field)}: ${fault.problem ?? fault.message} ${fault.mend ?? ""}`.trim() };
 }
 
-/** Task definitions that a change of this part arms. @param {Definition} machine @param {{ kind: string }} part */
+/** Task definitions that a change of this part arms. @param {Definition} machine @param {{ id: string, kind: string }} part */
 export function armedBy(machine, part) {
-  const after = (/** @type {any} */ rule) => rule.first_of?.some(after) || (rule.after === "part.changed" && rule.part === part.kind);
+  const after = (/** @type {any} */ rule) => rule.first_of?.some(after) || (rule.after === "part.changed" && rule.part === part.kind && (rule.only ?? part.id) === part.id);
   return inUse(definitions.value.tasks).filter((task) => task.machine === machine.id && after(task.rule));
 }

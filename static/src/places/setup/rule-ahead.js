@@ -35,7 +35,7 @@ function counted(rule, kind, base, steps, facts) {
 /** @param {Rule} rule @param {Facts} facts @returns {Ahead} */
 function afterEvent(rule, facts) {
   const subject = rule.part ?? rule.fluid;
-  const event = facts.events?.[subject === undefined ? rule.after : `${rule.after}/${subject}`];
+  const event = facts.events?.[subject === undefined ? rule.after : `${rule.after}/${rule.only ?? subject}`];
   if (!event) return { rule, none: "It has not happened yet; the rule waits for it." };
   if (rule.days !== undefined) return { rule, dates: [addDays(event.date, rule.days)] };
   return counted(rule, rule.meter, event.meters[rule.meter] ?? 0, rule.at, facts);

@@ -70,11 +70,17 @@ function Meter({ values, machine, at }) {
   return html`<${SelectField} label="Meter" blank="Choose" options=${known} ...${at("meter")} /><${NumberField} label="Every" unit=${unitOf(machine, values.meter)} ...${at("amount")} />`;
 }
 
-/** What a rule can come after: changes of what the machine has, and a tag taken off. @param {Definition | null} machine @param {string} chosen */
+/** What a rule can come after: changes of what the machine has, of one alone where there are several of a kind, and a tag taken off. @param {Definition | null} machine @param {string} chosen */
 function eventOptions(machine, chosen) {
-  const of = (/** @type {any[]} */ list, /** @type {string} */ event) => list.map(({ kind }) => `${event}/${kind}`);
+  const all = [...(machine?.parts ?? []), ...(machine?.fluids ?? [])];
+  const of = (/** @type {any[]} */ list, /** @type {string} */ event) => list.flatMap(({ id, kind }) => [`${event}/${kind}`, ...(list.filter((one) => one.kind === kind).length > 1 ? [`${event}/${kind}/${id}`] : [])]);
+  const called = (/** @type {string} */ value) => {
+    const [, kind = "", only] = value.split("/");
+    if (only) return all.find(({ id }) => id === only)?.name ?? `${plainName(kind)} that is gone`;
+    return all.filter((one) => one.kind === kind).length > 1 ? `${plainName(kind)}, any of them,` : plainName(kind);
+  };
   const found = [...of(machine?.parts ?? [], "part.changed"), ...of(machine?.fluids ?? [], "fluid.changed"), "tag.off", ...(chosen ? [chosen] : [])];
-  return [...new Set(found)].map((value) => ({ value, text: value === "tag.off" ? "A tag is taken off" : `The ${plainName(value.split("/")[1])} is changed` }));
+  return [...new Set(found)].map((value) => ({ value, text: value === "tag.off" ? "A tag is taken off" : `The ${called(value)} is changed` }));
 }
 
 /** @param {Part} part */

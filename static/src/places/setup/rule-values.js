@@ -13,7 +13,7 @@ import { readPattern, writePattern } from "./rule-dates.js";
  * @property {DateForm} pattern @property {string} interval @property {string[]} days @property {string} nth
  * @property {string} weekday @property {string} monthday @property {string} month @property {string} own @property {string} anchor
  * @property {string} meter @property {string} amount
- * @property {string} event `part.changed/blade`, `tag.off` @property {"meter" | "days"} by @property {string} at @property {string} wait
+ * @property {string} event `part.changed/blade`, `part.changed/cutter/` and its id, `tag.off` @property {"meter" | "days"} by @property {string} at @property {string} wait
  * @property {string} reading @property {string} below @property {string} above
  * @typedef {Record<string, string | null>} Errors
  */
@@ -45,8 +45,8 @@ function fromDates({ rrule, anchor }) {
 }
 
 /** @param {Rule} rule @returns {Partial<RuleValues>} */
-function fromAfter({ after, part, fluid, meter, at, days }) {
-  const event = part ?? fluid ? `${after}/${part ?? fluid}` : after;
+function fromAfter({ after, part, fluid, only, meter, at, days }) {
+  const event = [after, part ?? fluid, only].filter(Boolean).join("/");
   return days === undefined ? { kind: "after", event, by: "meter", meter, at: at.join(", ") } : { kind: "after", event, by: "days", wait: String(days) };
 }
 
@@ -113,8 +113,8 @@ export function readAmounts(text) {
 
 /** @param {RuleValues} values @returns {Read} */
 function readAfter({ event, by, meter, at, wait }) {
-  const [name, subject] = event.split("/");
-  const what = { after: name, ...(subject ? { [name === "fluid.changed" ? "fluid" : "part"]: subject } : {}) };
+  const [name, subject, only] = event.split("/");
+  const what = { after: name, ...(subject ? { [name === "fluid.changed" ? "fluid" : "part"]: subject } : {}), ...(only ? { only } : {}) };
   const unnamed = event ? null : "Nothing is chosen. Choose what it comes after.";
   if (by === "days") {
     const days = readNumber(wait, { name: "The days", whole: true, min: 0, max: LONGEST.days });

@@ -6,7 +6,7 @@ import { figure } from "../../kit/numbers.js";
 import { readPattern, WEEKDAYS } from "./rule-dates.js";
 
 /** @typedef {import("../../core/due.js").Rule} Rule */
-/** @typedef {Record<string, string>} Units  by kind of meter, or by what is read */
+/** @typedef {Record<string, string>} Units  by kind of meter, or by what is read; what a part or fluid is called, by its id */
 
 export const DAY_NAMES = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
 export const MONTH_NAMES = ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"];
@@ -57,7 +57,7 @@ function sayFixed({ rrule, anchor }) {
 /** @param {Rule} rule @param {Units} units */
 function sayAfter(rule, units) {
   const subject = rule.part ?? rule.fluid;
-  const event = subject === undefined ? "a tag is taken off" : `the ${words(subject)} is changed`;
+  const event = subject === undefined ? "a tag is taken off" : `the ${units[rule.only] ?? words(subject)} is changed`;
   if (rule.days !== undefined) return rule.days === 0 ? `at once after ${event}` : `${rule.days === 1 ? "1 day" : `${rule.days} days`} after ${event}`;
   const amounts = rule.at.slice(0, -1).map((/** @type {number} */ one) => figure(one));
   return `${together([...amounts, sayAmount(rule.at[rule.at.length - 1], rule.meter, units)])} after ${event}`;
@@ -95,10 +95,11 @@ export function sayRule(rule, units = {}) {
 }
 
 /**
- * The units of a machine's meters, and of what its rounds read.
+ * The units of a machine's meters, and of what its rounds read; the names of its parts and fluids.
  * @param {{ [key: string]: any } | null | undefined} machine @param {{ [key: string]: any }[]} checklists of the shop @returns {Units}
  */
 export function unitsOf(machine, checklists) {
   const read = checklists.filter((list) => machine && list.machine === machine.id).flatMap((list) => list.checks.filter((/** @type {any} */ check) => check.quantity && check.unit));
-  return Object.fromEntries([...read.map(({ quantity, unit }) => [quantity, unit]), ...(machine?.meters ?? []).map((/** @type {any} */ { kind, unit }) => [kind, unit])]);
+  const named = [...(machine?.parts ?? []), ...(machine?.fluids ?? [])].map(({ id, name }) => [id, name]);
+  return Object.fromEntries([...named, ...read.map(({ quantity, unit }) => [quantity, unit]), ...(machine?.meters ?? []).map((/** @type {any} */ { kind, unit }) => [kind, unit])]);
 }
