@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from webapp.core.downtime import HOUR_MS, availability, cut, length, mean_downtime, overlap, union
 from webapp.core.problems import SpanError
-from webapp.core.punctual import Course, by_meter, can_be_late
+from webapp.core.punctual import Course, can_be_late
 from webapp.core.roundlog import day_of_rounds
 from webapp.core.rules import parse
 
@@ -126,18 +126,18 @@ def test_a_date_put_off_in_time_counts_and_one_put_off_late_does_not() -> None:
 
 
 @pytest.mark.parametrize(
-    ("rule", "late", "meter"),
+    ("rule", "late"),
     [
-        ({"every": {"months": 6}}, True, False),
-        ({"meter": "spindle_hours", "every": 250}, True, True),
-        ({"rrule": "FREQ=WEEKLY;BYDAY=MO", "anchor": "2027-01-04"}, True, False),
-        ({"after": "part.changed", "part": "blade", "meter": "cut_area", "at": [50]}, True, True),
-        ({"after": "tag.off", "days": 0}, True, False),
-        ({"each": "start-up"}, False, False),
-        ({"when": {"reading": "coolant.strength", "below": 6}}, False, False),
-        ({"first_of": [{"when": {"reading": "x", "below": 6}}, {"every": {"days": 7}}]}, True, False),
-        ({"first_of": [{"each": "start-up"}, {"every": {"days": 7}}]}, False, False),
+        ({"every": {"months": 6}}, True),
+        ({"meter": "spindle_hours", "every": 250}, True),
+        ({"rrule": "FREQ=WEEKLY;BYDAY=MO", "anchor": "2027-01-04"}, True),
+        ({"after": "part.changed", "part": "blade", "meter": "cut_area", "at": [50]}, True),
+        ({"after": "tag.off", "days": 0}, True),
+        ({"each": "start-up"}, False),
+        ({"when": {"reading": "coolant.strength", "below": 6}}, False),
+        ({"first_of": [{"when": {"reading": "x", "below": 6}}, {"every": {"days": 7}}]}, True),
+        ({"first_of": [{"each": "start-up"}, {"every": {"days": 7}}]}, False),
     ],
 )
-def test_which_rules_have_a_limit(rule: object, late: bool, meter: bool) -> None:
-    assert can_be_late(parse(rule)) is late and by_meter(parse(rule)) is meter
+def test_which_rules_have_a_limit(rule: object, late: bool) -> None:
+    assert can_be_late(parse(rule)) is late

@@ -55,9 +55,3 @@ def can_be_late(rule: Rule) -> bool:
     parts = rule.parts if isinstance(rule, FirstOf) else (rule,)
     limits = (Calendar, Recurrence, Meter, After)
     return not any(isinstance(one, Each) for one in parts) and any(isinstance(one, limits) for one in parts)
-
-
-def by_meter(rule: Rule) -> bool:
-    """Whether what a meter runs can bring it nearer."""
-    parts = rule.parts if isinstance(rule, FirstOf) else (rule,)
-    return any(isinstance(one, Meter) or (isinstance(one, After) and one.meter is not None) for one in parts)

@@ -17,10 +17,10 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from webapp.core.due import Due, judge
-from webapp.core.punctual import Course, by_meter, can_be_late
+from webapp.core.due import LATE_SHARE, Due, judge
+from webapp.core.punctual import Course, can_be_late
 from webapp.core.recurrence import dates_for
-from webapp.core.rules import Each, FirstOf, Rule, parse
+from webapp.core.rules import After, Each, FirstOf, Meter, Rule, parse
 from webapp.history.span import Span
 from webapp.records.canonical import canonical
 from webapp.records.state import Doc, Effective
@@ -44,7 +44,6 @@ class Version:
     retired: bool
     counts: bool
     """Whether it can be late at all."""
-    by_meter: bool
     each: bool
     """Whether it is a round that is asked for before each day's first use."""
 
@@ -59,7 +58,7 @@ def versions(session: Session, span: Span) -> dict[str, list[Version]]:
         body["dates"] = _dates(canonical(body["rule"]), span.zone, span.first, span.last)
         rule = parse(body["rule"])
         counts, each = can_be_late(rule) and not row.retired, isinstance(rule, Each) and body["checklist"] is not None
-        made = Version(row.ms, body, rule, row.retired, counts, by_meter(rule), each)
+        made = Version(row.ms, body, rule, row.retired, counts, each)
         found.setdefault(row.id, []).append(made)
     return found
 
@@ -82,11 +81,19 @@ class Tracker:
     """The evening up to which it was looked at."""
     stirred: bool = True
     """Something happened that its next look must reckon with."""
+    ran: bool = False
+    """A meter may have moved since."""
     limit: date | None = None
     """The day up to which it cannot fall late by the calendar alone."""
+    bounds: dict[str, float] | None = None
+    """By kind of meter, the total up to which it cannot fall late by that alone; None: look whenever one moved."""
+    meters: dict[str, str] = field(init=False)
+    """The machine's meters by their kind; the last one when it has several, as the facts take it."""
 
     def __post_init__(self) -> None:
         self.looked = self.span.first - _DAY
+        own = sorted((self.machine or {}).get("meters", ()), key=lambda meter: str(meter["id"]))
+        self.meters = {meter["kind"]: meter["id"] for meter in own}
 
     @property
     def id(self) -> str:
@@ -98,14 +105,14 @@ class Tracker:
         held = self.versions[place - 1] if place else None
         return held if held and held.counts else None
 
-    def take(self, entry: Effective, ms: int, doc: Doc) -> None:
-        """An entry of its subject, before it is folded into `doc`."""
-        day = self.span.day_of(ms)
-        self.evenings(day, doc)
+    def take(self, entry: Effective, ms: int, day: date, doc: Doc) -> None:
+        """An entry of its subject, before it is folded into `doc`; the evenings before its day were looked at."""
         held = self.now(ms)
         if held is None:
             return
-        if entry.kind in _MOVES or (held.by_meter and entry.kind in METER_KINDS):
+        if entry.kind in METER_KINDS:
+            self.ran = True
+        elif entry.kind in _MOVES:
             self.stirred = True
         elif entry.kind == "task.deferred" and entry.body["task"] == self.id:
             self.course.deferred()
@@ -120,15 +127,24 @@ class Tracker:
         if last <= self.looked:
             return
         first, self.looked = self.looked + _DAY, last
-        if self.course.late_since is not None or not (self.stirred or self.limit is None or last > self.limit):
+        due = self.stirred or self.limit is None or last > self.limit or (self.ran and self._ran_out(doc))
+        self.ran = False
+        if self.course.late_since is not None or not due:
             return
         for from_, to, held in self._stretches(first, last):
-            verdict = self._evening(held, doc, to)
-            if verdict.state == "late":
+            if self._evening(held, doc, to).state == "late":
                 while from_ < to and self._evening(held, doc, from_).state != "late":
                     from_ += _DAY
                 self.course.fell_late(from_)
                 return
+
+    def _ran_out(self, doc: Doc) -> bool:
+        """Whether a meter has gone past where its rule could make the task late."""
+        if self.bounds is None:
+            return True
+        return any(
+            doc["meters"].get(self.meters[kind], {"total": 0})["total"] > bound for kind, bound in self.bounds.items()
+        )
 
     def _stretches(self, first: date, last: date) -> Iterable[tuple[date, date, Version]]:
         """The days in pieces of one definition each."""
@@ -150,10 +166,18 @@ class Tracker:
     def _judge(self, held: Version, doc: Doc, ms: int) -> Due:
         known = facts(held.body, self.machine, doc, ms, self.span.zone)
         verdict = judge(held.rule, known)
-        dates = [verdict.due_on]
-        if isinstance(held.rule, FirstOf) and not known["deferred_to"]:
-            dates += [judge(part, known).due_on for part in held.rule.parts]
-        self.limit = min((day for day in dates if day), default=date.max)
+        self.limit, self.bounds = verdict.due_on or date.max, {}
+        if known["deferred_to"]:
+            return verdict
+        parts = held.rule.parts if isinstance(held.rule, FirstOf) else (held.rule,)
+        for part in parts:
+            own = judge(part, known) if len(parts) > 1 else verdict
+            self.limit = min(self.limit, own.due_on or date.max)
+            if isinstance(part, After) and part.meter:
+                self.bounds = None
+            elif isinstance(part, Meter) and self.bounds is not None and own.left is not None and own.every is not None:
+                # Looked at a little early rather than late: the due engine decides.
+                self.bounds[part.meter] = known["meters"][part.meter] + own.left + own.every * (LATE_SHARE - 1) * 0.999
         return verdict
 
 

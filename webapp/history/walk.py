@@ -81,16 +81,21 @@ class Walk:
         subject = f"machine:{self.machine['id']}" if self.machine else "shop"
         doc = standing(session, subject, self.span.start_ms).body
         self._begin(doc)
+        day = self.span.first
         for (ms, _), entry in since(session, subject, self.span.start_ms, self.span.end_ms):
             if self.machine is None and entry.machine is not None:
                 continue
+            today = self.span.day_of(ms)
             for tracker in self.trackers:
-                tracker.take(entry, ms, doc)
+                if today != day:
+                    tracker.evenings(today, doc)
+                tracker.take(entry, ms, today, doc)
+            day = today
             self._take(entry, ms)
             used = doc["used_at"]
             apply(doc, subject, entry)
             if doc["used_at"] != used:
-                self.uses[self.span.day_of(ms)].append(ms)
+                self.uses[day].append(ms)
         # The evening of the last day has not come yet when that day is today.
         over = self.span.end_ms < self.span.now_ms
         for tracker in self.trackers:

@@ -15,8 +15,7 @@ function FindingRow({ found }) {
   const { id, machine, text, stop, at, by, days } = found;
   const since = days < 1 ? "since less than a day" : `for ${counted(Math.floor(days), "day")}`;
   return html`<li class="found"><a href=${`#/finding/${machine ?? "shop"}/${id}`}><${StateMark} mark=${stop ? "stop" : "due"} word=${text} /></a>
-    <p class="soft">${machine ? nameOf(machine) : "The shop"}${stop ? ", which must not start" : ""}. Open ${since}: ${sayWhen(at, { zone: calendar.value.zone, now: world.value.now })}, ${initialsOf(by)}.
-      <a href=${`#/records?finding=${id}`} aria-label=${`All that belongs to: ${text}`}>All that belongs to it</a></p></li>`;
+    <p class="soft">${machine ? nameOf(machine) : "The shop"}${stop ? ", which must not start" : ""}. Open ${since}: ${sayWhen(at, { zone: calendar.value.zone, now: world.value.now })}, ${initialsOf(by)}.${" "}<a href=${`#/records?finding=${id}`} aria-label=${`All that belongs to: ${text}`}>All that belongs to it</a></p></li>`;
 }
 
 export default function FindingsPage() {

@@ -79,13 +79,14 @@ function findings(rows, chosen) {
 /** @param {{ filter: Filter, rows: Row[], narrow: (some: Partial<Filter>) => void }} props */
 function Filters({ filter, rows, narrow }) {
   const { machines, people } = definitions.value;
-  const [open, setOpen] = useState(FIELDS.slice(2).some((field) => filter[field]));
+  const [opened, setOpened] = useState(false);
+  const open = opened || FIELDS.slice(2).some((field) => filter[field]);
   /** @param {keyof Filter} field @param {string} label @param {string} blank @param {{ value: string, text: string }[]} options */
   const choose = (field, label, blank, options) => html`<${SelectField} label=${label} blank=${blank} options=${options} value=${filter[field]} onValue=${(/** @type {string} */ value) => narrow({ [field]: value })} />`;
   const asked = FIELDS.filter((field) => filter[field]).length;
   return html`<div class="filters">${choose("machine", "Machine", "All machines", [...machines.map(({ id, name }) => ({ value: id, text: name })), { value: "shop", text: "The shop" }])}
       ${choose("kind", "Kind", "All kinds", Object.entries(KIND_NAMES).map(([value, text]) => ({ value, text })))}</div>
-    <details class="more-filters" open=${open} onToggle=${(/** @type {{ currentTarget: HTMLDetailsElement }} */ event) => setOpen(event.currentTarget.open)}><summary>By person, days, metal or finding</summary>
+    <details class="more-filters" open=${open} onToggle=${(/** @type {{ currentTarget: HTMLDetailsElement }} */ event) => setOpened(event.currentTarget.open)}><summary>By person, days, metal or finding</summary>
       <div class="filters">${choose("person", "Person", "Everybody", people.map(({ id, name }) => ({ value: id, text: `${name} (${initialsOf(id)})` })))}
         ${choose("alloy", "Metal", "Any metal", metals(rows, filter.alloy))}
         <${DateField} label="From" value=${filter.from} max=${filter.to} onValue=${(/** @type {string} */ from) => narrow({ from })} />
