@@ -34,6 +34,7 @@ function Measured({ row }) {
     <p>${whereOf(row)}. <span class="soft">Measured ${sayDay(row.on, calendar.value.today)}.</span></p><p>${row.say}</p>
     ${cards.value && html`<${ShareBars} row=${row} cards=${cards.value} />`}
     <${Respirator} row=${row} />
+    <p><a class="more-link" href=${`#/air/measure/${row.agent}`}>What to measure, and how long</a></p>
     ${row.silent.length > 0 && html`<p class="soft">No limit for this in the library: ${row.silent.map((/** @type {string} */ key) => cards.value?.authorities[key]?.name ?? key).join(", ")}.</p>`}<//>`;
 }
 

@@ -64,6 +64,22 @@ function Samples({ asked }) {
     <details class="more"><summary><b>Where the limits are from</b></summary><ul>${[...new Set(limits.map(({ source }) => source))].map((key) => sourceOf(cards.value, key)).map(({ text, caveat }) => html`<li key=${text} class="soft">${text}${caveat && html` <b>(${caveat})</b>`}</li>`)}</ul></details><//>`)}`;
 }
 
+/** What the shop's authorities say of noise; all of them where it chose none. */
+function NoiseLimits() {
+  const all = cards.value.noise ?? [];
+  const own = all.filter((/** @type {any} */ { authority }) => authorities().includes(authority));
+  const shown = own.length ? own : all;
+  if (!shown.length) return null;
+  return html`<${Section} title="Values in print"><ul class="lines">${shown.map((/** @type {import("../../core/measured.js").NoiseValue} */ value) => {
+    const who = cards.value.authorities[value.authority];
+    const { text, caveat } = sourceOf(cards.value, value.source);
+    const how = value.by === "energy" ? "daily exposure by energy" : `dose of ${value.by} exchange, counted from ${value.counted_from} dBA`;
+    return html`<li class="standing" key=${value.authority + value.name}><div class="limit-head"><b class="num">${value.level} ${value.by === "energy" ? "dB(A)" : "dBA"}</b><span>over 8 hours: ${value.name}</span></div>
+      <p>${who?.name ?? value.authority} (${who?.place}); ${how}${value.peak ? `; peak ${value.peak} ${value.by === "energy" ? "dB(C)" : "dB"}` : ""}${value.worn ? "; protectors are counted" : ""}${value.note ? `. ${value.note}` : "."}</p>
+      <p class="soft">Source: ${text}${caveat && html` <b>(${caveat})</b>`}</p></li>`;
+  })}</ul><//>`;
+}
+
 function Noise() {
   return html`<${Section} title="Samples"><ol class="steps"><li>A dosimeter on the shoulder of whoever works there, for the whole shift; or a meter at the ear at each job, and how long it lasts.</li>
       <li>For OSHA's figures set to A and slow, 5 dB exchange, once counted from 80 and once from 90 dBA; for NIOSH's, Britain's and the EU's 3 dB, as LAeq.</li>
@@ -85,5 +101,5 @@ export default function Measure({ id }) {
   return html`<${Page} title=${`What to measure: ${name}`} back="#/air/exposures" foot=${foot}>
     ${!had && html`<${Notice} title="Nobody measured it here yet">So nothing is said of how much is in the air or at the ear. A hygienist, an insurer's adviser or a laboratory that lends samplers does it.<//>`}
     <div class="part-grid"><div class="stack">${noise ? html`<${Noise} />` : html`<${Samples} asked=${asked} /><${HowMany} />`}</div>
-      <div class="stack">${!noise && html`<${HowLong} asked=${asked} />`}<${Meanwhile} substance=${id} /></div></div><//>`;
+      <div class="stack">${noise ? html`<${NoiseLimits} />` : html`<${HowLong} asked=${asked} />`}<${Meanwhile} substance=${id} /></div></div><//>`;
 }
