@@ -91,6 +91,7 @@ def coolant_document(
         "level": level,
         "mix": _mix(charge, level),
         "series": _series(charge),
+        "acidity": _acidity(charge),
         "chart": fluid_trend.chart(own),
         "leaving": fluid_trend.leaving(own, charge.touched_at, fluid.get("band") or {}, now_ms, zone),
         "losses": lost,
@@ -298,6 +299,13 @@ def _series(charge: Charge) -> list[dict[str, Any]]:
     return [
         {"at": instant_text(at), "percent": percent, "doubtful": doubt} for at, percent, doubt in sorted(rows)[-LISTED:]
     ]
+
+
+def _acidity(charge: Charge) -> dict[str, Any]:
+    """The pH readings of the window, oldest first, and the band of the check that takes them."""
+    band = (charge.checks.get(f"{charge.prefix}.ph") or {}).get("band") or PH_BAND
+    rows = [row for row in charge.past.shown.get(f"{charge.prefix}.ph", ()) if row.value is not None]
+    return {"band": band, "series": [{"at": instant_text(row.at), "value": row.value} for row in rows][-LISTED:]}
 
 
 def _signs(charge: Charge, hardness: dict[str, Any] | None) -> list[dict[str, Any]]:

@@ -106,8 +106,17 @@ function shade(plot, good) {
     return Math.min(Math.max(y, bbox.top), bbox.top + bbox.height);
   });
   ctx.save();
-  ctx.fillStyle = ink(plot.root, "--paper");
+  // The paper's shade is faint by day, so the stretch has edges of its own.
+  ctx.fillStyle = ink(plot.root, "--track");
   ctx.fillRect(bbox.left, top, bbox.width, bottom - top);
+  ctx.strokeStyle = ink(plot.root, "--edge");
+  ctx.lineWidth = devicePixelRatio;
+  ctx.beginPath();
+  for (const y of [top, bottom]) {
+    ctx.moveTo(bbox.left, y);
+    ctx.lineTo(bbox.left + bbox.width, y);
+  }
+  ctx.stroke();
   ctx.restore();
 }
 
@@ -144,7 +153,7 @@ function optionsOf(uPlot, props, width, onPlace) {
     grid: { stroke: (/** @type {UPlot} */ plot) => ink(plot.root, "--line"), width: 1 }, ticks: { show: false } };
   const across = x.kind === "time" ? {} : { size: 30, values: (/** @type {UPlot} */ _, /** @type {number[]} */ splits) => splits.map((value) => x.say(value)) };
   return {
-    width, height, padding: [10, 6, 0, 0], legend: { show: false }, cursor: { y: false, drag: { x: false, y: false } },
+    width, height, padding: [12, 12, 0, 0], legend: { show: false }, cursor: { y: false, drag: { x: false, y: false } },
     tzDate: (seconds) => uPlot.tzDate(new Date(seconds * 1000), zone),
     scales: { x: { time: x.kind === "time" }, y: { range: () => stretchOf(props) } },
     axes: [{ ...axis, ...across }, { ...axis, size: 48 }],

@@ -7,7 +7,7 @@ import { judgeReading } from "../readings.js";
 import { docOf, quantityOf } from "../standing.js";
 import { calendar, world } from "../world.js";
 import { MixForm, OwnCharge } from "./mixing.js";
-import { controlOf, saySignal, strengthsOf, trendOf } from "./points.js";
+import { acidityOf, controlOf, saySignal, strengthsOf, trendOf } from "./points.js";
 
 /** @typedef {import("../../store/types.js").Definition} Definition */
 /** @typedef {{ machine: Definition, fluid: any, found: any }} DeskProps `found`: the fluid's document as the server worked it out, or null */
@@ -60,6 +60,13 @@ function Trend({ machine, fluid, found }) {
     <p class="soft">${fluid.band ? "The shaded stretch is the band." : "No band is set for this coolant: set it in Set-up."} ${counted(rows.length, "reading")} over the charges of the last half year.</p><//>`;
 }
 
+/** @param {DeskProps} props */
+function Acidity({ machine, fluid, found }) {
+  const own = docOf(world.value, machine).readings[quantityOf(fluid).replace(/[^.]*$/, "ph")] ?? [];
+  const drawn = found?.acidity && acidityOf(found.acidity, own, { zone: calendar.value.zone, sayAt: when });
+  return drawn && html`<${Section} title="pH"><${Chart} ...${drawn} /><p class="soft">The shaded stretch is the band; what a reading outside of it means stands under Signs.</p><//>`;
+}
+
 /** @param {{ found: any }} props */
 function Control({ found: { chart } }) {
   if (!chart.enough) return html`<${Section} title="Has it changed?"><p>${chart.say} Too few to tell chance from change.</p><//>`;
@@ -99,7 +106,7 @@ export function CoolantDesk({ machine, fluid, found, age }) {
     ${age}<div class="part-grid desk"><div class="stack"><${Now} machine=${machine} fluid=${fluid} found=${found} />
       ${pressing && html`<${Signs} found=${found} />`}
       <${Section} title="Top up"><${MixForm} machine=${machine} fluid=${fluid} keep=${keep} problem=${problem} /><//></div>
-    <div class="stack"><${Trend} machine=${machine} fluid=${fluid} found=${found} />
+    <div class="stack"><${Trend} machine=${machine} fluid=${fluid} found=${found} /><${Acidity} machine=${machine} fluid=${fluid} found=${found} />
       ${found && html`${!pressing && html`<${Signs} found=${found} />`}<${Control} found=${found} /><${Losses} found=${found} /><${Hardness} found=${found} />`}
       <${Section} title="This charge"><${OwnCharge} machine=${machine} fluid=${fluid} /><div class="row"><${ButtonLink} line href=${`#/log/fluid?machine=${machine.id}&fluid=${fluid.id}`}>Log a change of the charge<//></div>
         ${found?.faults.map((/** @type {string} */ fault) => html`<${Notice} key=${fault} title="Left out">${fault}<//>`)}<//></div></div><//>`;

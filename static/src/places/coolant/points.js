@@ -46,6 +46,17 @@ export function trendOf(rows, band, { zone, sayAt }) {
   };
 }
 
+/** pH over time: what the server had, and what this phone knows beyond it. @param {{ band: any, series: { at: string, value: number }[] }} found @param {{ at: string, value: any }[]} own newest first @param {Calendar} calendar @returns {ChartProps | null} null while fewer than two */
+export function acidityOf({ band, series }, own, { zone, sayAt }) {
+  const last = series.length ? Date.parse(series[series.length - 1].at) : -Infinity;
+  const rows = inTime([...series, ...own.filter(({ at, value }) => typeof value === "number" && Date.parse(at) > last)]);
+  const [low, high] = [band?.act_low ?? band?.stop_low, band?.act_high ?? band?.stop_high];
+  return rows.length < 2 ? null : {
+    title: "pH", zone, x: timeAxis(rows, sayAt), limits: limitsOf(band), series: [{ name: "pH", unit: "", values: rows.map(({ value }) => value) }],
+    ...(typeof low === "number" && typeof high === "number" ? { good: /** @type {[number, number]} */ ([low, high]) } : {}),
+  };
+}
+
 /** @typedef {{ rule: string, side: string, says: string, readings: number, from: string, to: string }} Signal */
 
 /** Individuals and smoothed values with their limits; readings that signal have a mark of their own. @param {any} chart @param {Calendar} calendar @returns {ChartProps} */

@@ -71,7 +71,7 @@ export function Binder({ today, off }) {
   };
   const machines = definitions.value.machines.map(({ id, name }) => ({ value: id, text: name }));
   return html`<p class="soft">Everything that happened in a span of days, with charts and photos, as a PDF that stands by itself: for an insurer, an inspector, a new hire.</p>
-    <${Form} onSend=${send} problem=${fault}><div class="pair"><${DateField} label="First day" hint="Empty: from the beginning." max=${today} ...${form.field("first")} /><${DateField} label="Last day" hint="Empty: today." max=${today} ...${form.field("last")} /></div>
+    <${Form} onSend=${send} problem=${fault}><div class="pair"><${DateField} label="First day" hint="Empty: the first." max=${today} ...${form.field("first")} /><${DateField} label="Last day" hint="Empty: today." max=${today} ...${form.field("last")} /></div>
       <${SelectField} label="Machines" blank="All of the shop" options=${machines} ...${form.field("machine")} />
       <${Button} off=${off || job?.state === "running"}>Make the binder<//><//>
     ${problem && html`<p class="soft" role="status">${problem}</p>`}${job && html`<${Standing} job=${job} />`}`;

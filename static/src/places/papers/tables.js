@@ -11,7 +11,7 @@ import { addressOf, SaveButton } from "./fetching.js";
 export function Exports({ today, off }) {
   const form = useForm({ from: "", to: "" });
   return html`<p class="soft">Each kind of entry as a spreadsheet (CSV) with its units in the headings, all in one zip.</p>
-    <div class="pair"><${DateField} label="First day" hint="Empty: from the beginning." max=${today} ...${form.field("from")} /><${DateField} label="Last day" hint="Empty: today." max=${today} ...${form.field("to")} /></div>
+    <div class="pair"><${DateField} label="First day" hint="Empty: the first." max=${today} ...${form.field("from")} /><${DateField} label="Last day" hint="Empty: today." max=${today} ...${form.field("to")} /></div>
     <${SaveButton} line off=${off} address=${addressOf("entries", form.values)} name="entries.zip" text="Save the entries" />
     <p class="soft">The whole record with its chain, a line an entry: anybody can check it without this program. Photos are not in it; a backup has them.</p>
     <${SaveButton} line off=${off} address=${addressOf("record")} name="record.jsonl" text="Save the record" />`;
@@ -55,7 +55,7 @@ export function SetupSheets({ off }) {
   return html`<p class="soft">Save the spreadsheet, edit it, bring it back in. What it would change is shown first; a column that it lacks is left alone.</p>
     <${SelectField} label="Spreadsheet of" options=${WHAT} value=${what} onValue=${(/** @type {string} */ next) => { form.set({ what: next }); setFile(null); setFound(null); setFaults([]); }} />
     <${SaveButton} line off=${off} address=${addressOf(`setup/${what}`)} name=${`${what}.csv`} text="Save the spreadsheet" />
-    <div class="field"><label for="sheet-in">Bring one in</label><input id="sheet-in" type="file" accept=".csv,text/csv" disabled=${off} onChange=${(/** @type {{ currentTarget: HTMLInputElement }} */ event) => { chosen(event.currentTarget.files?.[0]); event.currentTarget.value = ""; }} /></div>
+    <div class="field photo"><label class="button line" for="sheet-in">Bring one in</label><input id="sheet-in" class="away" type="file" accept=".csv,text/csv" disabled=${off} onChange=${(/** @type {{ currentTarget: HTMLInputElement }} */ event) => { chosen(event.currentTarget.files?.[0]); event.currentTarget.value = ""; }} /></div>
     ${faults.length > 0 && html`<div role="alert"><p class="field-error">${file?.name ?? "The file"} cannot be used; nothing was changed.</p><ul>${faults.map((one) => html`<li key=${one}>${one}</li>`)}</ul></div>`}
     ${found && !found.kept && html`<div role="status"><p>${differ ? html`<b>${file?.name} would change ${counted(differ, "line")}.</b> Nothing is changed yet.` : `${file?.name} changes nothing.`}</p></div><${Would} changes=${found.changes} />
       ${differ > 0 && file && html`<div class="row"><${Button} onPress=${() => send(file.csv, false)}>Bring it in<//></div>`}`}
