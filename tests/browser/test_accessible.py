@@ -15,8 +15,8 @@ from tests.browser.shop_in_server import ANN, ANNS_PASSWORD, enrol, go, keep, no
 
 pytestmark = pytest.mark.browser
 
-SETUP = ("shop", "bays", "machines", "tasks", "checklists", "people", "reminders", "items", "devices", "storage", "about")
-SETUP += ("stand",)
+SETUP = ("shop", "bays", "machines", "tasks", "checklists", "people", "reminders", "items", "devices", "storage")
+SETUP += ("about", "stand")
 EDITED = ("machines", "tasks", "checklists", "people", "items")
 LOG = ("batch", "part", "coolant", "fluid", "meter", "note", "stock")
 APP = Path(__file__).parents[2] / "static" / "src" / "app.js"

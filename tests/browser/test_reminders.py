@@ -14,6 +14,7 @@ from urllib.request import urlopen
 import pytest
 from aiosmtpd.controller import Controller
 
+from tests.browser.audit import Audit
 from tests.browser.conftest import DESK, Server
 from tests.browser.shop_in_server import (
     ANN,
@@ -107,6 +108,9 @@ def test_a_late_task_is_told_put_off_without_a_server_and_told_again(
     assert page.locator(".told-place h3").first.inner_text().startswith("Mill 1")
     server.stop()
     page.get_by_role("button", name=f"Later: {LATE}").click()
+    audit = Audit(page)
+    audit.look("Today with a reminder")
+    assert audit.found == []
     page.get_by_role("button", name="Next week").click()
     page.get_by_text("You are told again").wait_for()
     assert told(page).count() == 0
