@@ -1,18 +1,20 @@
-"""The `wayround` command with another build of the front end, as a newer release would bring it.
-
-python -m tests.browser.serve_build FOLDER OLDEST serve …    OLDEST: the lowest app number that may still sync
-"""
+"""The `wayround` command in a process of its own; with another build of the front end, as a newer release would bring it."""
 
 from __future__ import annotations
 
-import sys
+import os
 from pathlib import Path
 
 from webapp.api import shell, sync
 from webapp.cli import main
 
-if __name__ == "__main__":
-    folder, oldest = Path(sys.argv.pop(1)), int(sys.argv.pop(1))
-    shell.front_end_folder = lambda: folder
-    sync.OLDEST_APP = oldest
-    main()
+
+def serve(log: Path, arguments: list[str], front_end: Path | None, oldest_app: int) -> None:
+    """Run the command for good, its output in `log`; `oldest_app`: the lowest app number that may still sync."""
+    out = os.open(log, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o644)
+    for stream in (1, 2):
+        os.dup2(out, stream)
+    if front_end:
+        shell.front_end_folder = lambda: front_end
+        sync.OLDEST_APP = oldest_app
+    main(arguments)
