@@ -7,6 +7,8 @@ import { figure } from "./numbers.js";
 const WIDTH = 360;
 const Y = 22;
 const DASH = 4;
+/** Half the width of a letter of a label, and the room beside it. */
+const LETTER = 5.5;
 
 /** The stretch of values the strip shows: all limits, the value, and air at both ends. @param {Band} band @param {number | null} value */
 function stretch(band, value) {
@@ -25,7 +27,7 @@ function spread(marks) {
   /** @type {[number, number][]} */
   const kept = [];
   for (const mark of marks) {
-    if (kept.every(([x]) => Math.abs(x - mark[0]) > 38)) kept.push(mark);
+    if (kept.every(([x, v]) => Math.abs(x - mark[0]) > Math.max(38, (figure(v).length + figure(mark[1]).length) * LETTER))) kept.push(mark);
   }
   return kept;
 }

@@ -66,7 +66,7 @@ function Round({ machine, checklist }) {
   const at = !run || ended || run.phase === "summary" ? "" : `${run.index + 1} of ${count}`;
   return html`<div class="round">
     <header class="page-head"><a class="page-back" href="#/today" aria-label="Leave; what is begun is kept"><${Icon} name="back" /></a>
-      <h1 tabindex="-1">${machine.name}</h1><div class="page-aside"><span class="num">${at}</span></div></header>
+      <div class="page-title"><h1 tabindex="-1">${machine.name}</h1><div class="page-aside">${checklist.name}${at && html`, <span class="num">${at}</span>`}</div></div></header>
     <${Pips} run=${run} count=${count} ended=${Boolean(ended)} checklist=${checklist} />
     ${ended && html`<${EndedScreen} ...${ended} next=${nextRound(machine.id)} follow=${followUps(machine)} />`}
     ${!ended && run && html`<${Phase} run=${run} keep=${keep} machine=${machine} checklist=${checklist} onEnded=${setEnded} />`}

@@ -31,7 +31,7 @@ export function barsOf(exposure, cards) {
   if (exposure.agent === "noise") return noiseBars(exposure, cards);
   return exposure.limits.filter((/** @type {any} */ row) => row.word && row.share !== null).map((/** @type {any} */ row) => ({
     ...shapeOf(row.share), who: whoOf(cards, row.authority), word: row.word, own: row.chosen, source: row.source,
-    said: `${exposure.at_most ? "at most " : ""}${figure(row.share, 0)} % of the ${nameOf(row)}, ${sayMilligrams(row.limit)}, ${sayTime(row)}${row.strictest && !row.chosen ? "; the strictest in the library" : ""}`,
+    said: `${exposure.at_most ? "at most " : ""}${figure(row.share, 0)} % of the ${nameOf(row)}, ${sayMilligrams(Number(row.limit.toPrecision(3)))}, ${sayTime(row)}${row.strictest && !row.chosen ? "; the strictest in the library" : ""}`,
   }));
 }
 

@@ -2,8 +2,8 @@
 import { METERS } from "../../core/due.js";
 import { readNumber } from "../../kit/numbers.js";
 import { bandValues, readBand } from "./bands.js";
-import { careValues, readCare } from "./fluid-values.js";
 import { cabinetValues, readCabinet } from "./cabinet-values.js";
+import { careValues, readCare } from "./fluid-values.js";
 import { memberErrors } from "./member-keys.js";
 import { named } from "./naming.js";
 

@@ -96,7 +96,7 @@ function After({ values, machine, at }) {
 function When({ values, machine, at }) {
   const unit = unitsOf(machine, definitions.value.checklists)[values.reading];
   return html`<${PickOrWrite} label="Reading" other="Another reading…" options=${quantities().map((value) => ({ value, text: sayQuantity(value) }))} ...${at("reading")} />
-    <p class="field-hint">One limit or both${unit ? `, in ${unit}` : ", in the unit of the reading"}.</p>
+    <p class="field-hint">One limit or both, in the unit of the reading${unit ? ` (${unit})` : ""}.</p>
     <div class="pair"><${NumberField} label="Below" ...${at("below")} /><${NumberField} label="Above" ...${at("above")} /></div>`;
 }
 
