@@ -288,6 +288,7 @@ def test_open_findings_lead_to_each(worked: tuple[Server, dict[str, str]], devic
     page.get_by_text("Nothing is open.").wait_for()
     go(page, f"finding/{ids['mill']}")
     page.get_by_label("What is wrong").fill("Door rattles")
+    page.get_by_label("No, it can run").check()
     server.stop()
     page.get_by_role("button", name="Keep the finding").click()
     page.get_by_text("In the record").wait_for()

@@ -118,7 +118,8 @@ def _letters(walk: Walk, trackers: Iterable[Tracker], lists: Iterable[Row], hour
         return None
     stands = any(rows[-1].each and not rows[-1].retired for rows in own) or any(not row["retired"] for row in alone)
     over = None if stands and not walk.machine["retired"] else max([*walk.rounds, *walk.uses], default=date.min)
-    return walk.letters(min(begun), over, hours.works_on)
+    # Rounds that were walked before it was set up here were typed in from before.
+    return walk.letters(min([*begun, *walk.rounds]), over, hours.works_on)
 
 
 def _subject(walk: Walk, shifts: list[Stretch], edges: list[int]) -> Row:
