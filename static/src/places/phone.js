@@ -112,7 +112,7 @@ export default function Phone() {
       ["Photos not sent", html`<span class="num">${photos.value.length}</span>`], ["This device", session.value.device?.name ?? "not enrolled"],
     ]} /><div class="row"><${Button} line onPress=${syncNow}>Send now<//></div><//>
     <${Files} />
-    <${Section} title="Who works here"><p>${person.value ? person.value.name : "Nobody is named."}</p><div class="row"><${ButtonLink} line href="#/who">Somebody else<//></div><//>
+    <${Section} title="Who works here"><p>${person.value ? person.value.name : "Nobody is named."}</p><div class="row"><${ButtonLink} line href="#/who">Somebody else<//><${ButtonLink} line href="#/setup/reminders">Messages on this phone<//></div><//>
     <${Section} title="Look"><${ChoiceField} label="Day or night" value=${theme.value} onValue=${setTheme} options=${[
       { value: "auto", text: "As the phone" }, { value: "day", text: "Day" }, { value: "night", text: "Night" }]} /><//>
   <//>`;
