@@ -202,7 +202,8 @@ def test_what_to_measure_names_the_substance_in_its_form() -> None:
 def test_sources_are_all_used_and_none_twice() -> None:
     folder = Path(library.__file__).parent
     text = "".join(
-        (folder / f"{name}.toml").read_text("utf-8") for name in ("alloys", "metals", "media", "limits", "rules")
+        (folder / f"{name}.toml").read_text("utf-8")
+        for name in ("alloys", "metals", "media", "limits", "noise", "rules")
     )
     unused = [key for key in sources() if not re.search(rf'["@]{key}\b', text)]
     assert unused == []
