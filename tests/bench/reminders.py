@@ -50,7 +50,7 @@ def shop_over(folder: Path) -> Iterator[Shop]:
 def main() -> None:
     """Run and print."""
     parser = argparse.ArgumentParser(description=__doc__)
-    for name, usual in (("--years", 10), ("--looks", 5), ("--seed", 1)):
+    for name, usual in (("--years", 10), ("--looks", 3), ("--seed", 1)):
         parser.add_argument(name, type=int, default=usual)
     options = parser.parse_args()
     begun = time.monotonic()

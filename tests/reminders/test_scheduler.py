@@ -4,21 +4,24 @@ from __future__ import annotations
 
 import threading
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from sqlalchemy import update
 
 from tests.conftest import Shop
 from tests.reminders.conftest import Clock, Office, stepped
 from webapp.cli import archive
 from webapp.database import db, writing
-from webapp.reminders import jobs
-from webapp.reminders.models import ScheduledJob
+from webapp.reminders import jobs, roll
+from webapp.reminders.models import Lease, ScheduledJob
 from webapp.reminders.roll import LEASE_MS, hold_lease
 from webapp.reminders.scheduler import Keeper
+from webapp.setup.ids import now_ms
 
 NAMES = {"daily roll", "reminders", "digest", "messages", "purge", "backup", "feeds"}
 
@@ -139,6 +142,31 @@ def test_a_job_that_started_before_the_lease_was_lost_does_nothing(office: Offic
         db.session.remove()
     office.keeper.run("reminders")
     assert not ran.counts
+
+
+def test_a_process_whose_clock_is_a_little_behind_takes_nothing(either_office: Office, ran: Ran) -> None:
+    """Two machines over one PostgreSQL: the lease of the one ends later than one of the other's could."""
+    office = either_office
+    assert office.step(office.keeper)
+    office.clock.on(seconds=-20)
+    assert not office.step(office.new_keeper())
+
+
+def test_who_waited_for_the_lease_judges_it_by_the_time_it_is(office: Office, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ten seconds go by until the row is ours to read; meanwhile another has taken the lease."""
+    real = roll.writing
+
+    @contextmanager
+    def slow() -> Iterator[Any]:
+        office.clock.on(seconds=10)
+        with real() as session:
+            session.execute(update(Lease).values(holder="another", until_ms=now_ms() + LEASE_MS))
+            yield session
+
+    with office.app.app_context():
+        monkeypatch.setattr(roll, "writing", slow)
+        assert not hold_lease("one that waited")
+        db.session.remove()
 
 
 def test_two_processes_at_once_get_one_lease(either_office: Office, ran: Ran) -> None:

@@ -17,7 +17,6 @@ from webapp.reminders import backups, delivery, plan
 from webapp.reminders.faults import Trouble
 from webapp.reminders.hours import hours_of
 from webapp.reminders.roll import roll_day
-from webapp.setup.ids import now_ms
 
 __all__ = ["Jobs", "Spec", "Trouble", "declared"]
 
@@ -65,7 +64,7 @@ def declared(shop: Mapping[str, Any]) -> Jobs:
 
 
 def _roll(_holder: str) -> str:
-    became = roll_day(now_ms())
+    became = roll_day()
     return f"{len(became)} tasks became due." if became else "Nothing became due."
 
 

@@ -70,11 +70,11 @@ class Plan:
 
 def remind(holder: str) -> str | None:
     """Find what needs somebody, and put what is to be told into the outbox of messages."""
-    now = now_ms()
-    needs.upkeep_document(db.session(), now)  # kept: worked out before others have to wait for the transaction
+    needs.upkeep_document(db.session(), now_ms())  # kept: worked out before others have to wait for the transaction
     try:
         with writing_as(holder) as session:
-            plan = look_around(session, now)
+            # The time only now: who waited for another pass would otherwise take it for a clock that went back.
+            plan = look_around(session, now_ms())
             if plan is None:
                 return "No shop is set up yet."
             if _clock_went_back(plan):

@@ -23,11 +23,13 @@ LEASE_MS = 90_000
 
 def hold_lease(holder: str, at_ms: int | None = None) -> bool:
     """Take or renew the lease. False while another process holds it."""
-    now = now_ms() if at_ms is None else at_ms
     with writing() as session:
         row = session.execute(select(Lease.holder, Lease.until_ms).where(Lease.id == 1).with_for_update()).one()
-        # One that ends later than any could was taken under a clock that ran ahead.
-        if row.holder != holder and now < row.until_ms <= now + LEASE_MS:
+        # Only now: who waited for the row would otherwise judge it by a time that is past.
+        now = now_ms() if at_ms is None else at_ms
+        # One that ends much later than any could was taken under a clock that ran ahead; another machine's clock may
+        # be a little ahead of ours.
+        if row.holder != holder and now < row.until_ms <= now + 2 * LEASE_MS:
             return False
         session.execute(update(Lease).where(Lease.id == 1).values(holder=holder, until_ms=now + LEASE_MS))
         return True
@@ -50,9 +52,9 @@ def writing_as(holder: str) -> Iterator[Session]:
 
 def roll_day(at_ms: int | None = None) -> list[str]:
     """Note once a day of the shop what became due. Returns the ids of the tasks that did, newly."""
-    now = now_ms() if at_ms is None else at_ms
     with writing() as session:
         head(session, lock=True)  # PostgreSQL lets two writers in: the second waits here and finds the day rolled
+        now = now_ms() if at_ms is None else at_ms
         if not list_all(session, "shop"):
             return []
         day = shop_date(now, shop_zone(session)).isoformat()
