@@ -18,6 +18,8 @@ from PIL import Image
 from tests.conftest import Shop
 from tests.reports.conftest import Told, at, read, round_of, structure, words
 from tests.reports.test_binder import MARCH, bound
+from webapp.history.span import Span as Judged
+from webapp.reports import punctuality
 from webapp.reports.entries import Span
 from webapp.reports.pictures import HIGH, WIDE, placed, small
 from webapp.reports.scales import along, upright
@@ -142,3 +144,25 @@ def test_pictures_of_any_shape_keep_to_their_room(size: tuple[int, int]) -> None
     wide, high = placed(one)
     assert 0 < wide <= WIDE + 1e-9 and 0 < high <= HIGH + 1e-9
     assert small(b"no picture") is None
+
+
+def test_the_share_on_time_is_summed_over_years_by_month_and_by_task(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What the history judges is tested with it; here its counts, a year at a time, become the binder's."""
+    asked = []
+
+    def judged(_session: Any, span: Judged) -> dict[str, Any]:
+        asked.append((span.first, span.last))
+        month = f"{span.first:%Y-%m}"
+        return {"on_time": {
+            "a": {"name": "Wipe the ways", "machine": shop.mill, "months": {month: [9, 1, 2]}, "late_since": None},
+            "b": {"name": "Sweep", "machine": None, "months": {month: [0, 10, 0]}, "late_since": None},
+        }}  # fmt: skip
+
+    monkeypatch.setattr(punctuality, "document", judged)
+    text = words(read(bound(shop, Span(date(2024, 2, 1), date(2026, 1, 31), ZONE))[0]))
+    assert asked == [(date(2024, 2, 1), date(2025, 1, 31)), (date(2025, 2, 1), date(2026, 1, 31))]
+    section = text.partition("Done on time Every task as its rule judged it")[2]
+    assert "February 2024 9 11 2 45.0 February 2025 9 11 2 45.0" in section
+    assert "the shop Sweep 0 20 0 0.0 Mill 1 Wipe the ways 18 2 4 90.0" in section, section[:900]

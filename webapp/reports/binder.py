@@ -56,7 +56,7 @@ def write_binder(
     made = datetime.fromtimestamp(now_ms / 1000, UTC)
     pdf = Pdf(out, title=title, made=made, identity=hashlib.sha256(told.encode()).digest()[:16])
     paper = Paper(pdf, "A4" if shop["units"] == "metric" else "Letter", title)
-    book = Book(session, reader, names, span, paper, counts, progress, photo)
+    book = Book(session, reader, names, span, paper, counts, progress, now_ms, photo)
     _cover(book, at, now_ms)
     order = len(pdf.open[-1].kids)
     for section in parts.SECTIONS:

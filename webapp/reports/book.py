@@ -29,6 +29,7 @@ class Book:
     counts: dict[str, int]
     """Entries of the span by kind."""
     progress: Callable[[int, str], None]
+    now_ms: int
     photo: Callable[[str], bytes | None]
     """The bytes of a photo by its SHA-256, None for one that is not kept."""
     places: list[tuple[int, int]] = field(default_factory=list)

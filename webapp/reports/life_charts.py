@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, time, timedelta
+from datetime import date, timedelta
 from statistics import median
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from webapp.core.instants import parse_instant
 from webapp.core.wear import how_ended
@@ -13,7 +12,7 @@ from webapp.reports.book import Book
 from webapp.reports.charts import DEEP, Bar, Chart, Mark, draw
 from webapp.reports.entries import figure
 from webapp.reports.scales import along, upright
-from webapp.reports.traces import LONG_DAYS, period, said
+from webapp.reports.traces import LONG_DAYS, midnight, period, said
 from webapp.upkeep.lives import measure_of
 
 _SHAPES = {"failed": "diamond", "early": "ring"}
@@ -94,12 +93,8 @@ def _spent_chart(book: Book, sums: dict[tuple[int, int], list[float]]) -> None:
     bars = []
     for (year, month), hours in sums.items():
         first, last = date(year, month or 1, 1), date(year + (month in (0, 12)), month % 12 + 1 if month else 1, 1)
-        begin, end = max(_ms(first, span.zone), span.start_ms), min(_ms(last, span.zone), span.end_ms)
+        begin, end = max(midnight(first, span.zone), span.start_ms), min(midnight(last, span.zone), span.end_ms)
         bars.append(Bar(begin, end, tuple(hours)))
     up = upright([0.0, *(sum(bar.pieces) for bar in bars)], from_zero=True)
     days = along(span.first, max(span.last, span.first + timedelta(days=1)), span.zone)
     draw(book.paper, Chart(alt, "h", days, up, bars=bars, key=_SPENT))
-
-
-def _ms(day: date, zone: str) -> int:
-    return int(datetime.combine(day, time(), ZoneInfo(zone)).timestamp() * 1000)

@@ -14,6 +14,7 @@ from webapp.reports.entries import Told, figure
 from webapp.reports.exposures import measured
 from webapp.reports.life_charts import lives_charts, time_spent
 from webapp.reports.lives import folded, life_of, totals_at
+from webapp.reports.punctuality import on_time
 from webapp.reports.trends import trends
 
 OUTCOMES = {"fit": "Fit to start", "not fit": "NOT fit to start", "done": "Done"}
@@ -379,8 +380,8 @@ def _rows(book: Book, rows: Any, extra: Callable[[Book, Told], str]) -> None:
 
 
 SECTIONS = (
-    machines, rounds, findings, changes, fluids, tasks, time_spent, readings, trends, air, exposures, training, work,
-    mended, set_up, other,
+    machines, rounds, findings, changes, fluids, tasks, time_spent, on_time, readings, trends, air, exposures, training,
+    work, mended, set_up, other,
 )  # fmt: skip
 SHOWN = {
     "round.done", "finding.opened", "finding.closed", "tag.on", "tag.off", "part.changed", "fluid.added",

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from datetime import date, datetime, time
+from zoneinfo import ZoneInfo
 
 from webapp.core.instants import shop_date
 from webapp.reports.entries import Span
@@ -68,6 +70,11 @@ def period(span: Span, ms: int) -> tuple[int, int]:
     """Year and month of an instant; the month is 0 where the span is so long that years are told."""
     day = shop_date(ms, span.zone)
     return day.year, 0 if (span.last - span.first).days > LONG_DAYS else day.month
+
+
+def midnight(day: date, zone: str) -> int:
+    """When a day of the shop begins, in ms."""
+    return int(datetime.combine(day, time(), ZoneInfo(zone)).timestamp() * 1000)
 
 
 def said(key: tuple[int, int]) -> str:
