@@ -69,7 +69,7 @@ test("a task the server has not seen is said to have no date worked out", () => 
 test("how old it is, and whether this phone has more", () => {
   const clock = { zone: "America/New_York", now: new Date("2026-11-25T15:00:00Z"), unsent: 0 };
   const doc = { as_of: AS_OF, head: 7512 };
-  assert.deepEqual(sayAge(doc, { ...clock, head: 7512 }), { said: "As worked out today 06:58, from the record up to 7512.", older: false });
+  assert.deepEqual(sayAge(doc, { ...clock, head: 7512 }), { said: "As worked out today 06:58, from the record up to entry 7512.", older: false });
   assert.equal(sayAge(doc, { ...clock, head: 7513 }).older, true);
   assert.equal(sayAge(doc, { ...clock, head: 7512, unsent: 1 }).older, true);
   assert.match(sayAge(doc, { ...clock, head: 7512, now: new Date("2026-11-27T15:00:00Z") }).said, /Wed 06:58/);

@@ -112,13 +112,13 @@ function isAfter(at, than) {
 }
 
 /**
- * How old it is, and whether this phone has more: "as worked out today 06:58, from the record up to 7512".
+ * How old it is, and whether this phone has more: "as worked out today 06:58, from the record up to entry 7512".
  * @param {{ as_of: string, head: number }} kept @param {{ head: number, unsent: number, zone: string, now: Date }} phone
  * @returns {{ said: string, older: boolean }}
  */
 export function sayAge({ as_of, head }, { head: here, unsent, zone, now }) {
   return {
-    said: `As worked out ${sayWhen(as_of, { zone, now })}, from the record up to ${figure(head)}.`,
+    said: `As worked out ${sayWhen(as_of, { zone, now })}, from the record up to entry ${figure(head)}.`,
     older: here > head || unsent > 0,
   };
 }

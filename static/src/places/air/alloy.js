@@ -11,8 +11,12 @@ import { groupsFor } from "./limits.js";
 import { authorities } from "./shared.js";
 import { alloyName, matters, sayPart, sourceOf } from "./work.js";
 
+/** Elements that matter little to health, and so have no card of their own. @type {Record<string, string>} */
+const PLAIN = { C: "Carbon", Si: "Silicon", P: "Phosphorus", S: "Sulfur", Sb: "Antimony", V: "Vanadium", Ti: "Titanium", Mg: "Magnesium", W: "Tungsten", Mo: "Molybdenum", O: "Oxygen", Nb: "Niobium",
+  N: "Nitrogen", H: "Hydrogen", Ca: "Calcium", Bi: "Bismuth", Se: "Selenium", Zr: "Zirconium", Ag: "Silver" };
+
 /** The names of elements. @param {string[]} symbols */
-const named = (symbols) => symbols.map((symbol) => cards.value.elements[symbol]?.name ?? symbol).join(", ");
+const named = (symbols) => symbols.map((symbol) => cards.value.elements[symbol]?.name ?? PLAIN[symbol] ?? symbol).join(", ");
 
 /** @param {{ of: string }} props a source's key */
 function From({ of }) {
@@ -22,9 +26,9 @@ function From({ of }) {
 
 /** @param {{ alloy: any }} props */
 function Composition({ alloy }) {
-  const { elements } = cards.value;
+  const nameOf = (/** @type {string} */ symbol) => (named([symbol]) === symbol ? symbol : `${named([symbol])} (${symbol})`);
   const rows = alloy.composition.map((/** @type {any} */ part) => [
-    elements[part.element] ? `${elements[part.element].name} (${part.element})` : part.element, html`<span class="num">${sayPart(part)}</span>`]);
+    nameOf(part.element), html`<span class="num">${sayPart(part)}</span>`]);
   return html`<${Section} title="What is in it"><${Facts} rows=${rows} /><p class="soft">By weight.</p>${alloy.notes && html`<p>${alloy.notes}</p>`}
     ${alloy.assumed && html`<p><b>Not on the certificate: ${named(alloy.assumed)}.</b> Taken as ${alloyName(cards.value, alloy.like)} permits, until the certificate says less.</p>`}<${From} of=${alloy.source} /><//>`;
 }
