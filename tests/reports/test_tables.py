@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import zipfile
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -15,9 +17,10 @@ from marshmallow.fields import Dict, List, Nested
 from tests.cli.conftest import Run
 from tests.problem import assert_problem
 from tests.reports.conftest import Told
+from webapp.records.fields import Number
 from webapp.records.kinds import KINDS
 from webapp.reports.spreadsheets import cell, plain
-from webapp.reports.tables import layout
+from webapp.reports.tables import header, layout
 
 
 def tables(data: bytes) -> dict[str, list[dict[str, str]]]:
@@ -49,6 +52,32 @@ def test_every_kind_has_its_table_and_every_entry_its_row(found: dict[str, Any],
     assert {name for name in found if name.count(".") == 2} == {f"{kind}.csv" for kind in KINDS}
     ids = {row["entry id"] for name, rows in found.items() if name.count(".") == 2 for row in rows}
     assert {entry["id"] for entry in told[1].values()} <= ids
+
+
+UNITLESS = {"revision", "cuts", "factor", "severity"}
+"""Numbers that count or rank: a revision, cuts of a batch, a fit factor, a severity from 1 to 4."""
+
+
+def figures(schema: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[str, ...]]:
+    """The paths of every figure in a body, those of nested bodies too."""
+    for name, about in schema.fields.items():
+        inner = about.inner if isinstance(about, List) else about
+        if isinstance(inner, Nested):
+            yield from figures(inner.schema, (*path, name))
+        elif isinstance(inner, Number):
+            yield (*path, name)
+
+
+def test_every_figure_has_its_unit_in_the_heading() -> None:
+    looked = 0
+    for kind in KINDS.values():
+        how = layout(kind.name)
+        headings = {column.path: column.header for column in how.columns}
+        for path in figures(kind.schema):
+            own = header(path[1:], "unit" in how.lists[path[0]].fields) if path[0] in how.lists else headings[path]
+            looked += 1
+            assert path[-1] in UNITLESS or re.search(r"\(.+\)$", own), f"{kind.name}: {own}"
+    assert looked > 20
 
 
 def test_every_field_has_a_column() -> None:

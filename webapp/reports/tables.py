@@ -23,6 +23,7 @@ _CHUNK = 1 << 20
 UNITS = {
     "seconds": "s", "minutes": "min", "minutes_per_load": "min", "needed": "s", "shift_hours": "h", "hours": "h",
     "strength": "%", "used": "pieces", "count": "in the item's unit", "loads": "loads",
+    "arrived": "in the item's unit", "change_after": "h", "area_per_cut": "in the unit of the cut area's meter",
 }  # fmt: skip
 """Fields whose unit is fixed. Where a row carries its own unit, that stands in the column `unit` beside it."""
 _OWN_UNIT = {"value", "amount", "water", "concentrate", "weight"}
