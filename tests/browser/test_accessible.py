@@ -36,7 +36,7 @@ def places(snapshot: dict[str, Any], ids: dict[str, str]) -> list[str]:
         *[f"coolant/{mill}/{fluid}" for fluid in fluids], "sums",
         "air", f"air/work?machine={sander}", "air/alloy/C17200", "air/purge", "air/exposures", "air/trends", "air/people",
         "air/rates", "air/measure/lead", "air/measure/noise", "sums/noise", "sums/under-protector",
-        "records", f"records/{snapshot['entries'][0]['id']}", f"records/{snapshot['entries'][-1]['id']}", "phone",
+        "papers", "records", f"records/{snapshot['entries'][0]['id']}", f"records/{snapshot['entries'][-1]['id']}", "phone",
         *[f"records/{page}" for page in ("findings", "rounds", "on-time", "time")], f"records/rounds?machine={mill}",
         "history", f"history/{mill}", f"history/{sander}?days=371", f"records?machine={mill}&person=&alloy=C36000",
         f"tag/{mill}", f"tag/{sander}/{tag}", "finding", f"finding/{mill}", f"raise/{mill}", f"task/{mill}/{task}",
