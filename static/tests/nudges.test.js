@@ -121,6 +121,17 @@ test("the page's sync sends what was put off without signal, and the answer that
   assert.equal(await fetchReminders(one.vault, server.fetch, () => true), false);
 });
 
+test("a later that the server is too busy for does not hold up the rest, and is tried again soon", async () => {
+  const server = new Server();
+  const one = await synced(server);
+  await keepSnoozes(one.vault, [newId()], null);
+  server.before = ({ path }) => (path.includes("/snooze") ? new Response(null, { status: 503 }) : null);
+  await one.note("goes all the same");
+  assert.equal(await one.once(), "server trouble");
+  assert.deepEqual(await one.unsent(), []);
+  assert.equal(one.sync.failures, 1);
+});
+
 test("a server in trouble keeps the later waiting, one that knows it no more ends it", async () => {
   const server = new Server();
   const one = await synced(server);

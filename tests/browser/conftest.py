@@ -61,6 +61,7 @@ class Server:
         self.port = free_port()
         self.base = f"http://localhost:{self.port}"
         self.process: BaseProcess | None = None
+        self.settings: dict[str, str] = {}
 
     def run(self, *command: str) -> str:
         """Run a `wayround` command over this server's data; its output."""
@@ -73,7 +74,9 @@ class Server:
 
         command = ["serve", "--plain", "--port", str(self.port), "--data", str(self.data)]
         log = self.data.with_name("server.log")
-        self.process = BIRTHS.Process(target=serve, args=(log, command, front_end, oldest_app), daemon=True)
+        self.process = BIRTHS.Process(
+            target=serve, args=(log, command, self.settings, front_end, oldest_app), daemon=True
+        )
         self.process.start()
         end = time.monotonic() + 90
         while time.monotonic() < end:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import socket
 import sqlite3
 import time
 from collections.abc import Callable, Iterator
@@ -15,7 +14,7 @@ import pytest
 from aiosmtpd.controller import Controller
 
 from tests.browser.audit import Audit
-from tests.browser.conftest import DESK, Server
+from tests.browser.conftest import DESK, Server, free_port
 from tests.browser.shop_in_server import (
     ANN,
     ANNS_PASSWORD,
@@ -307,21 +306,13 @@ def test_why_messages_cannot_be_had_is_said(server: Server, greasy: dict[str, st
 
 
 @pytest.fixture
-def postbox(monkeypatch: pytest.MonkeyPatch) -> Iterator[Postbox]:
+def postbox(server: Server) -> Iterator[Postbox]:
     """A mail server that the shop's server is told of."""
-    box = Postbox()
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
+    box, port = Postbox(), free_port()
     controller = Controller(box, hostname="127.0.0.1", port=port, ready_timeout=30)
     controller.start()
-    for name, value in {
-        "HOST": "127.0.0.1",
-        "PORT": str(port),
-        "SECURITY": "none",
-        "FROM": "shop@quill.example",
-    }.items():
-        monkeypatch.setenv(f"WAYROUND_SMTP_{name}", value)
+    said = {"HOST": "127.0.0.1", "PORT": str(port), "SECURITY": "none", "FROM": "shop@quill.example"}
+    server.settings = {f"WAYROUND_SMTP_{name}": value for name, value in said.items()}
     yield box
     controller.stop()
 

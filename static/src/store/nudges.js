@@ -97,15 +97,20 @@ function moved(vault) {
   pages.close();
 }
 
-/** Send each "later" that is kept; what has no answer stays. @param {Vault} vault @param {import("./http.js").Fetch} fetch */
+/**
+ * Send each "later" that is kept; what has no answer stays, to be tried again soon.
+ * @param {Vault} vault @param {import("./http.js").Fetch} fetch @returns {Promise<import("./push.js").Halt>}
+ */
 export async function sendSnoozes(vault, fetch) {
   const waiting = (await kept(vault)).filter(({ sent }) => !sent);
   for (const one of waiting) {
     const answer = await send(fetch, "POST", `/reminders/${one.id}/snooze`, { body: { until: one.until } });
-    if (!answer || !SETTLED.includes(answer.status)) return;
+    if (!answer) return { link: "no signal", wait: null };
+    if (!SETTLED.includes(answer.status)) return { link: answer.status === 401 ? "sign in again" : "server trouble", wait: answer.retryAfter };
     const taken = answer.status < 300;
     await mend(vault, (all) => all.flatMap((other) => (!same(other, one) ? [other] : taken ? [{ ...one, sent: true }] : [])));
   }
+  return null;
 }
 
 /** What the server had before it was asked what stands is in its answer, and need not be kept beside it. @param {Vault} vault @param {Snooze[]} counted */

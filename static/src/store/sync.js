@@ -132,9 +132,9 @@ export class Sync {
     // A phone whose storage was cleared learns its last number from the snapshot before it numbers anything.
     const first = (await vault.get("meta", "cursor")) === undefined;
     const sent = (first ? await pullSnapshot(trip) : null) ?? (await pushAll(trip));
-    if (!sent) await sendSnoozes(vault, fetch);
+    const late = sent ? null : await sendSnoozes(vault, fetch);
     const fetched = sent ?? (await pullAll(trip));
     // A snapshot may have put back what the server lost; otherwise nothing waits by now.
-    return fetched ?? (await pushAll(trip)) ?? uploadAll(trip);
+    return fetched ?? (await pushAll(trip)) ?? (await uploadAll(trip)) ?? late;
   }
 }
