@@ -58,9 +58,10 @@ function Marks({ lane, mark, shown }) {
     });
   }
   if (lane === "rounds") {
-    // Over many weeks the marks would run into each other: then what was kept is left out.
+    // Over many weeks the marks would run into each other: first what was kept becomes a tick, then it is left out.
     const drawn = shown.days > 100 ? "lm" : "dlmo";
-    return [...(shown.rounds ?? "")].map((letter, place) => drawn.includes(letter) && html`<span key=${place} class="strip-mark" style=${at(place)}><${DayMark} letter=${letter} /></span>`);
+    return [...(shown.rounds ?? "")].map((letter, place) => drawn.includes(letter) && (letter === "d" && shown.days > 40
+      ? html`<i key=${place} class="strip-tick" style=${at(place)}></i>` : html`<span key=${place} class="strip-mark" style=${at(place)}><${DayMark} letter=${letter} /></span>`));
   }
   const days = new Set(shown.events.filter((one) => laneOf(one) === lane).map(({ day }) => day));
   return [...days].map((day) => html`<span key=${day} class="strip-mark" style=${at(dayNumber(day) - dayNumber(shown.first))}><svg width="16" height="16" viewBox="-6 -6 12 12">${mark}</svg></span>`);

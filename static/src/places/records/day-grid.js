@@ -6,7 +6,7 @@ import { longDay } from "../../kit/index.js";
 import { byMonth, sayMonth } from "./past.js";
 
 /** @typedef {import("preact").ComponentChildren} Children */
-const [CELL, ROW, LEFT] = [10, 13, 40];
+const [CELL, ROW, LEFT] = [10, 13, 30];
 
 /** The shape of a letter, about the middle of its cell. @type {Record<string, import("preact").VNode | null>} */
 const SHAPES = {
@@ -56,10 +56,10 @@ export function DayGrid({ title, first, letters, say, more }) {
     if (found) setAt(found.at);
   };
   if (!here) return null;
-  return html`<figure class="chart day-grid"><figcaption>${title}</figcaption><${DayKey} />
+  return html`<figure class="chart day-grid"><figcaption>${title}, ${sayMonth(first.slice(0, 7))} to ${sayMonth(months[months.length - 1].month)}</figcaption><${DayKey} />
     <div class="chart-box" tabindex="0" role="group" aria-label=${`${title}. Left and right move by a day, up and down by a month.`} onKeyDown=${move} onPointerDown=${touch} onPointerMove=${touch}>
       <svg ref=${drawing} viewBox=${`0 0 ${LEFT + 31 * CELL} ${months.length * ROW}`} aria-hidden="true">${months.map(({ month, days: own }, row) => html`<g key=${month} transform=${`translate(0 ${row * ROW})`}>
-        <text x="2" y="9.4" class="day-month">${month.slice(5) === "01" || row === 0 ? sayMonth(month) : sayMonth(month).slice(0, 3)}</text>
+        <text x="2" y="9.4" class="day-month">${sayMonth(month).slice(0, 3)}</text>
         ${own.map(({ day, at: place }) => html`<g key=${day} transform=${`translate(${LEFT + (Number(day.slice(8)) - 0.5) * CELL} ${ROW / 2})`}>${SHAPES[letters[place] ?? "-"]}${place === here.at && html`<rect x="-5" y="-6.2" width="10" height="12.4" class="day-here" />`}</g>`)}</g>`)}</svg></div>
     <p class="chart-said" aria-live="polite">${longDay(here.day)} ${here.day.slice(0, 4)}: ${say(here.at)}</p>${more?.(here.at, here.day)}</figure>`;
 }

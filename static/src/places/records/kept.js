@@ -2,7 +2,7 @@
 import { html } from "htm/preact";
 import { useEffect } from "preact/hooks";
 import { Notice, SelectField, go } from "../../kit/index.js";
-import { definitions, head, history, lookBack, unsent } from "../../store/index.js";
+import { definitions, head, history, link, lookBack, unsent } from "../../store/index.js";
 import { sayAge } from "../ahead/words.js";
 import { calendar, world } from "../world.js";
 
@@ -17,6 +17,7 @@ export function usePast() {
 /** How old it is; said plainly when this phone knows more, or when there is none yet. */
 export function Age() {
   if (!history.value) {
+    if (link.value === "here") return html`<${Notice} live title="None on this phone yet.">It is on its way from the shop's server.<//>`;
     return html`<${Notice} title="None on this phone yet.">The shop's server reckons it from the record; this phone fetches it when it has
       signal, and keeps the last 53 weeks for when it has none.<//>`;
   }
