@@ -3,7 +3,7 @@ import assert from "node:assert/strict";
 import test from "node:test";
 import { beginOf } from "../src/places/coolant/begin.js";
 import { leftNow, sayLeft, saySure } from "../src/places/coolant/oil-words.js";
-import { controlOf, saySignal, strengthsOf, trendOf, useOf } from "../src/places/coolant/points.js";
+import { acidityOf, controlOf, saySignal, strengthsOf, trendOf, useOf } from "../src/places/coolant/points.js";
 import { blankOf, entriesOf, sayDrain, sayHow, sayPour, saySkip, sayThen, workMix } from "../src/places/coolant/sum.js";
 import { emptyDoc } from "../src/core/fold.js";
 
@@ -164,4 +164,13 @@ test("oil by stretch: use an hour beside what was to be expected, the odd ones m
   const chart = useOf([{ ...row, to: "2027-03-02T00:00:00Z", used: 0.1, state: "usual" }, { ...row, to: "2027-03-03T00:00:00Z", used: 0.03, state: "little" }], { unit: "gal", per: "h", ...SAY });
   assert.deepEqual(chart.series.map(({ values }) => values), [[0.01, 0.003], [0.008, 0.008], [0.012, 0.012], [null, 0.003]]);
   assert.equal(chart.series[3].draw, "marks");
+});
+
+test("pH is a line once two readings are known, those of this phone beyond the server's among them", () => {
+  const found = { band: { act_low: 8.5, act_high: 9.5 }, series: [{ at: "2027-03-01T12:00:00Z", value: 9.1 }] };
+  assert.equal(acidityOf(found, [], SAY), null);
+  const own = [{ at: "2027-03-08T12:00:00Z", value: 8.8 }, { at: "2027-03-01T12:00:00Z", value: 9.1 }];
+  const chart = acidityOf(found, own, SAY);
+  assert.deepEqual(chart?.series[0]?.values, [9.1, 8.8]);
+  assert.deepEqual(chart?.good, [8.5, 9.5]);
 });
