@@ -90,6 +90,17 @@ def test_a_restart_keeps_the_times_and_what_was_missed_runs_once(either_office: 
     assert min(row.next_ms for row in standing(office).values()) > min(before.values())
 
 
+def test_a_look_that_was_under_way_at_the_end_takes_no_job_and_moves_no_time(office: Office, ran: Ran) -> None:
+    """Such a job would have counted as run though nothing ran it."""
+    office.step()
+    last, before, counts = office.keeper.scheduler, standing(office), Counter(ran.counts)
+    office.keeper.shutdown()
+    office.clock.on(hours=30)
+    last.step()  # type: ignore[union-attr]
+    assert ran.counts == counts
+    assert {n: row.next_ms for n, row in standing(office).items()} == {n: row.next_ms for n, row in before.items()}
+
+
 def test_a_day_of_the_scheduler(office: Office, ran: Ran) -> None:
     office.clock.at("2026-03-02 23:59")
     office.step()
