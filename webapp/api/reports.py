@@ -21,7 +21,6 @@ from webapp.reports import codes, setup_sheets
 from webapp.reports.binder import known_machines
 from webapp.reports.cards import cards_for, own_alloys, write_cards
 from webapp.reports.entries import span_of
-from webapp.reports.exposures import authorities_of
 from webapp.reports.finding import machines_named
 from webapp.reports.jobs import Busy, Jobs
 from webapp.reports.labels import layout, write_labels
@@ -33,6 +32,7 @@ from webapp.security import addresses
 from webapp.security.access import device_required, owner_required
 from webapp.setup import definitions
 from webapp.setup.ids import now_ms
+from webapp.upkeep.exposures import chosen
 
 blueprint = Blueprint("reports", __name__, url_prefix="/api/v1/reports", description="Papers to print, and exports")
 
@@ -286,7 +286,7 @@ def cards(asked: dict[str, Any]) -> Response:
     alloys, media = ([key.strip() for key in asked[name].split(",") if key.strip()] for name in ("alloys", "media"))
     wanted = cards_for(alloys, media, asked["process"], own_alloys(db.session()))
     size, on = "A4" if shop["units"] == "metric" else "Letter", shop_date(now, shop["time_zone"])
-    authorities = authorities_of(shop)
+    authorities = chosen(shop)
     return _sent(
         PDF, "hazard-cards.pdf", lambda out: write_cards(out, wanted, authorities, shop["name"], size, on, now)
     )

@@ -18,7 +18,6 @@ from webapp.reports import codes, setup_sheets
 from webapp.reports.binder import write_binder
 from webapp.reports.cards import cards_for, own_alloys, write_cards
 from webapp.reports.entries import span_of
-from webapp.reports.exposures import authorities_of
 from webapp.reports.finding import machines_named
 from webapp.reports.labels import Label, layout, write_labels
 from webapp.reports.papers import LABELLED, labels_of
@@ -27,6 +26,7 @@ from webapp.reports.sheets import write_sheets
 from webapp.reports.tables import write_tables
 from webapp.security.addresses import phone_base
 from webapp.setup.ids import now_ms
+from webapp.upkeep.exposures import chosen
 
 _FILE = click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
 _OPTIONS = {
@@ -194,7 +194,7 @@ def cards(
         size = "A4" if shop["units"] == "metric" else "Letter"
         with written(file) as out:
             on = shop_date(now, shop["time_zone"])
-            pages = write_cards(out, wanted, authorities_of(shop), shop["name"], size, on, now)
+            pages = write_cards(out, wanted, chosen(shop), shop["name"], size, on, now)
     click.echo(f"{file}: {len(wanted)} cards on {pages} pages")
 
 

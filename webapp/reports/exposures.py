@@ -16,14 +16,10 @@ from webapp.library.sources import sources
 from webapp.records.kinds.base import alloy_said
 from webapp.reports.book import Book
 from webapp.reports.entries import Told, air_unit, figure
+from webapp.upkeep.exposures import chosen
 
 _IN_MILLIGRAMS = {"mg/m3": 1.0, "ug/m3": 0.001}
 _SAMPLED = {"total": "whole", "inhalable": "whole", "not stated": "whole"}
-LAW = {
-    "US": ("us_osha",), "US-CA": ("us_calosha", "us_osha"), "GB": ("uk_hse",), "UK": ("uk_hse",), "EU": ("eu",),
-    "DE": ("de_trgs900", "eu"), "NL": ("nl", "eu"), "AU": ("au_wes",),
-}  # fmt: skip
-"""Jurisdiction -> whose limits are law there, as far as the library has them."""
 _FACTS = (
     ("Sampled on", "on"), ("Fraction", "fraction"), ("Method", "method"), ("Laboratory", "laboratory"),
     ("Work", "process"), ("Alloy", "alloy"), ("Note", "note"),
@@ -70,7 +66,7 @@ def _beside_noise(book: Book, told: Told) -> None:
         (),
         noise_values(),
         {},
-        authorities_of(book.names.rows["shop"][0]),
+        chosen(book.names.rows["shop"][0]),
         day,
         day,
     )
@@ -99,9 +95,7 @@ def _beside_limits(book: Book, told: Told) -> None:
     book.paper.text(f"Average over 8 h by {mean.source}: {result}.", bold=True)
     day = body.get("on") or shop_date(told.ms, book.span.zone).isoformat()
     try:
-        answer = limits_for(
-            body["agent"], body["form"], authorities_of(book.names.rows["shop"][0]), date.fromisoformat(day)
-        )
+        answer = limits_for(body["agent"], body["form"], chosen(book.names.rows["shop"][0]), date.fromisoformat(day))
     except LimitError as error:
         book.paper.text(f"No limit beside it: {error}")
         return
@@ -122,8 +116,3 @@ def _stands(body: dict[str, Any], limit: Limit, mean: float | None) -> str:
     if _SAMPLED.get(fraction, fraction) != limit.sampled:
         return "not compared: another fraction was sampled"
     return compare(mean, limit.milligrams, "mg/m3").word
-
-
-def authorities_of(shop: dict[str, Any]) -> list[str]:
-    """The shop's authorities; without a choice of its own those that are law where it is."""
-    return list(shop.get("authorities") or LAW.get(shop.get("jurisdiction", "US").upper(), ()))
