@@ -37,7 +37,19 @@ WANTED = (
     "response_schema_conformance",
 )  # fmt: skip
 ALL = [CHECKS.get_one(name) for name in WANTED]
-TAGS = ("session", "devices", "sync", "definitions", "records", "history", "upkeep", "feeds", "cards", "reminders", "reports")
+TAGS = (
+    "session",
+    "devices",
+    "sync",
+    "definitions",
+    "records",
+    "history",
+    "upkeep",
+    "feeds",
+    "cards",
+    "reminders",
+    "reports",
+)
 # These never succeed here: the shop is set up, nobody guesses its password, no random bytes are a picture.
 HOPELESS = {("POST", "/api/v1/session/first"), ("POST", "/api/v1/session/owner"), ("PUT", "/api/v1/photos/{sha256}")}
 # Nor is a random id that of a binder, a random text a spreadsheet or the key of an alloy.

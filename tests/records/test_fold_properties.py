@@ -192,7 +192,9 @@ def _machine_states(session: Any) -> dict[str, str]:
 def _lasting(body: str) -> str:
     """What of the shop's document does not hang on when it was set up."""
     doc = json.loads(body)
-    return json.dumps({name: doc.get(name) for name in ("stock", "orders", "people", "chips", "exposures")}, sort_keys=True)
+    return json.dumps(
+        {name: doc.get(name) for name in ("stock", "orders", "people", "chips", "exposures")}, sort_keys=True
+    )
 
 
 def _clone_setup(source: Flask, target: Flask) -> None:
