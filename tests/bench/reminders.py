@@ -61,7 +61,8 @@ def main() -> None:
             book = simulation.run(365)
             simulation.start += timedelta(days=365)
             took = time.monotonic() - begun
-            print(f"year {year + 1}: {book.looks} looks, {len(book.messages)} messages, {took:.0f} s", flush=True)
+            print(f"year {year + 1}: {book.looks} looks, {len(book.messages)} messages, {len(book.faults())} faults, "
+                  f"{took:.0f} s", flush=True)  # fmt: skip
     faults, told = book.faults(), book.counts()
     print(f"{options.years} years in {took:.0f} s of {'PostgreSQL' if POSTGRES else 'SQLite'}: {book.looks} looks, "
           f"{book.restarts} restarts, {book.takeovers} takeovers, {book.jumps} jumps of the clock; "

@@ -80,12 +80,13 @@ class Simulation:
         return self.book
 
     def _day(self, day: date) -> None:
-        working = day.weekday() < 5 and (day.month, day.day) not in HOLIDAYS
+        holiday = (day.month, day.day) in HOLIDAYS
+        working = day.weekday() < 5 and not holiday
         off = self.rng.random()
-        if not working and off < 0.7:
+        if day.weekday() > 4 and off < 0.7:
             return  # the computer is off
         begin = datetime.combine(day, time(5), ZONE).astimezone(UTC)
-        moments = sorted(self.rng.uniform(0, 15) for _ in range(self.looks if working else 2))
+        moments = sorted(self.rng.uniform(0, 15) for _ in range(self.looks if working or holiday else 2))
         if working and self.rng.random() < 0.2:
             moments.append(17.5 + self.rng.random())  # late at night
         for hours in moments:
@@ -95,7 +96,7 @@ class Simulation:
             self._step()
             if working and 1.5 < hours < 12:
                 self._work(at)
-        if working and self.rng.random() < 0.02 * self.upset:
+        if working and self.rng.random() < 0.05 * self.upset:
             self._wrong_clock(at)
 
     def _move(self, at: datetime) -> None:

@@ -104,7 +104,7 @@ class Servers:
                 with db.engine.connect() as connection:
                     connection.execute(text("SET LOCAL lock_timeout = '300ms'"))
                     tables = "scheduler_lease, scheduled_job, reminder, reminder_delivery, record_head, day_roll"
-                    connection.execute(text(f"LOCK TABLE {tables} IN SHARE ROW EXCLUSIVE MODE"))
+                    connection.execute(text(f"LOCK TABLE {tables} IN EXCLUSIVE MODE"))
                     connection.rollback()
                 return True
             except (sqlite3.OperationalError, OperationalError):
