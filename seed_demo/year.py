@@ -30,7 +30,7 @@ NOW_AND_THEN = {
     "grinder": 0.25,
     "air_gun": 0.25,
     "lathe": 0.15,
-    "cutters": 0.2,
+    "cutters": 0.9,
     "fixtures": 0.25,
     "probe": 0.15,
     "gauges": 0.25,
