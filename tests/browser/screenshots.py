@@ -118,6 +118,10 @@ def screens(ids: dict[str, str]) -> list[Screen]:
         Screen("setup", "setup"),
         Screen("setup-reminders", "setup/reminders"),
         Screen("setup-shop", "setup/shop"),
+        Screen("setup-alloys", "setup/alloys"),
+        Screen("papers", "papers"),
+        Screen("log-sheet", "log/sheet"),
+        Screen("log-stock", "log/stock"),
     ]
 
 
