@@ -17,7 +17,7 @@ from zoneinfo import ZoneInfo
 from dateutil.relativedelta import relativedelta
 
 ZONE = ZoneInfo("America/Chicago")
-HOLIDAYS = ((1, 1), (3, 10), (7, 4), (7, 5), (11, 3), (12, 24), (12, 25))
+HOLIDAYS = ((1, 1), (3, 3), (7, 4), (7, 5), (11, 3), (12, 24), (12, 25))
 QUIET = ("20:00", "09:30")
 RULES = {"weekly": {"weeks": 1}, "ten days": {"days": 10}, "monthly": {"months": 1}, "half a year": {"months": 6}}
 INTERVALS = {name: relativedelta(**every) for name, every in RULES.items()}  # type: ignore[arg-type]
