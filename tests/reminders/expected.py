@@ -43,12 +43,13 @@ class Need(NamedTuple):
 
 @dataclass
 class Message:
-    """What one browser was sent: when, whose it is, and what and why it says."""
+    """What one browser was sent: when, whose it is, and what and why it says; `put`: when it was written to be sent."""
 
     at: datetime
     person: str
     delivery: str
     said: list[tuple[str, str]]
+    put: datetime
 
 
 @dataclass
@@ -98,6 +99,8 @@ class Book:
     stood: dict[tuple[Need, int], list[datetime]] = field(default_factory=lambda: defaultdict(list))
     """A need, after so many rests -> the moments of its person's at which it stood, did not rest, and a server ran."""
     tellings: dict[Need, list[datetime]] = field(default_factory=lambda: defaultdict(list))
+    put: dict[Need, datetime] = field(default_factory=dict)
+    """When the newest telling was written. A push service that is busy for a day must not keep the owner from hearing."""
     rests: dict[Need, list[datetime]] = field(default_factory=lambda: defaultdict(list))
     low: bool = False
     orders: int = 0
@@ -146,6 +149,7 @@ class Book:
             need = self.named(what, why, message.person)
             if need is not None:
                 self._take(need, why, truly)
+                self.put[need] = min(message.put, truly)
 
     def _take(self, need: Need, why: str, at: datetime) -> None:
         if not self._stands(need, at):
@@ -173,7 +177,7 @@ class Book:
             return False
         for person in self.people:
             own = need._replace(person=person)
-            if person != self.owner and self.told(own) and at - self.tellings[own][-1] >= ESCALATE:
+            if person != self.owner and self.told(own) and at - self.put[own] >= ESCALATE:
                 self._raised.add(need[:3])
         return need[:3] in self._raised
 

@@ -195,7 +195,8 @@ class Simulation:
             items = message["items"] if not self.wrong else self._real(id_, message["items"])
             said = [(str(one["what"]), str(one["why"])) for one in items]
             at = datetime.now(UTC).astimezone(ZONE)
-            self.book.take(Message(at, target.person, id_, said), min(at, self.true.astimezone(ZONE)))
+            message = Message(at, target.person, id_, said, self._put(id_))
+            self.book.take(message, min(at, self.true.astimezone(ZONE)))
             return Outcome("sent")
 
         channels: dict[str, Callable[..., Outcome]] = {"push": take}
@@ -205,6 +206,12 @@ class Simulation:
             mock.patch.object(jobs, "DELIVER_EVERY_SECONDS", 60.0),
         ):
             yield
+
+    def _put(self, id_: str) -> datetime:
+        """When a message was written into the outbox."""
+        made = db.session().execute(select(Delivery.made_ms).where(Delivery.id == id_)).scalar_one()
+        db.session.remove()
+        return datetime.fromtimestamp(made / 1000, ZONE)
 
     def _real(self, id_: str, items: list[dict[str, Any]]) -> list[dict[str, Any]]:
         """Of what was told under a clock that ran ahead, that which had come up before it did."""

@@ -45,7 +45,7 @@ def book() -> Book:
 
 
 def tell(found: Book, at: datetime, number: int, person: str = "ben", what: str = "weekly is late") -> None:
-    found.take(Message(at, person, str(number), [(what, "Ben was told on 12 Mar 2026.")]), at)
+    found.take(Message(at, person, str(number), [(what, "Ben was told on 12 Mar 2026.")], at), at)
 
 
 def faults(found: Book) -> list[str]:
