@@ -203,6 +203,26 @@ def test_a_clock_that_ran_ahead_and_came_back_loses_nothing(office: Office) -> N
     assert "Grease the vise is due" in told(office, closed_ms=None)
 
 
+@pytest.mark.parametrize("ahead", ["2026-03-05 08:00", "2026-06-01 08:00"])
+def test_a_message_given_up_by_a_clock_that_ran_ahead_goes_all_the_same(
+    office: Office, monkeypatch: pytest.MonkeyPatch, ahead: str
+) -> None:
+    """What is due today is over by that clock, or has waited for longer than is tried; by the right one it is neither."""
+    outcomes = [Outcome("waiting", "busy", 0)]
+    monkeypatch.setattr(delivery, "CHANNELS", {"push": lambda *_: outcomes.pop() if outcomes else Outcome("sent")})
+    office.task("Grease the vise", {"every": {"weeks": 4}})  # due today
+    subscribe(office, office.shop.owner)
+    office.remind()
+    for moment in ("2026-03-02 07:05", ahead, "2026-03-02 07:20", "2026-03-02 07:25"):
+        office.clock.at(moment)
+        office.remind()
+        with office.app.app_context():
+            delivery.deliver(office.keeper.holder)
+            db.session.remove()
+    first = next(row for row in office.sent() if "Grease the vise is due" in row["payload"])
+    assert first["outcome"] == "sent"
+
+
 def test_what_a_clock_that_ran_ahead_foretold_is_forgotten(office: Office) -> None:
     office.clock.at("2026-09-01 08:00")
     office.remind()

@@ -107,6 +107,9 @@ def _clock_went_back(plan: Plan) -> bool:
         later = update(Reminder).where(Reminder.closed_ms > plan.now)
         plan.session.execute(later.values(closed_ms=plan.now - 1))
         plan.session.execute(delete(Foretold))  # ranges and moves as that clock saw them
+        given_up = (Delivery.ended_ms > plan.now, Delivery.outcome.in_(("dropped", "failed")))
+        again = {"outcome": "waiting", "ended_ms": None, "next_ms": plan.now, "said": ""}
+        plan.session.execute(update(Delivery).where(*given_up).values(**again))  # over, or too old, by that clock only
         return False
     return last > plan.now
 
