@@ -141,7 +141,7 @@ def sign_in(page: Any, server: Server) -> None:
     page.goto(f"{server.base}/#/signin")
     page.get_by_label("Password").fill(PASSWORD)
     page.get_by_role("button", name="Sign in").click()
-    page.wait_for_timeout(800)
+    page.get_by_role("heading", name="Set-up", exact=True).wait_for()
 
 
 def visit(page: Any, base: str, screen: Screen, file: Path) -> None:

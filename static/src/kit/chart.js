@@ -29,6 +29,7 @@ import { theme } from "./theme.js";
  * @property {Series[]} series
  * @property {Limit[]} [limits]
  * @property {[number, number]} [good] the stretch of y where all is well, shaded
+ * @property {[number, number]} [span] the stretch of y that is shown at least
  * @property {string} [zone] time zone of a time axis
  * @property {number} [height]
  */
@@ -121,8 +122,8 @@ function shade(plot, good) {
 }
 
 /** The stretch of y that holds values and limits, with air. @param {ChartProps} props @returns {[number, number]} */
-export function stretchOf({ series, limits = [], good }) {
-  const all = [...series.flatMap((one) => one.values), ...limits.map((limit) => limit.value), ...(good ?? [])];
+export function stretchOf({ series, limits = [], good, span }) {
+  const all = [...series.flatMap((one) => one.values), ...limits.map((limit) => limit.value), ...(good ?? []), ...(span ?? [])];
   const values = all.flatMap((value) => (value !== null && Number.isFinite(value) ? [value] : []));
   if (!values.length) return [0, 1];
   const [low, high] = [Math.min(...values), Math.max(...values)];

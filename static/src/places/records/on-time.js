@@ -24,9 +24,9 @@ function Share({ past, machine }) {
   const x = { name: "Month", kind: "time", values: past.months.map(middleOf), say: (/** @type {number} */ at) => sayMonth(new Date(at * 1000).toISOString().slice(0, 7)) };
   const count = (/** @type {string} */ name, /** @type {number[]} */ values) => ({ name, unit: "", values, draw: "line", places: 0 });
   return html`<p class="told">${figure(on, 0)} of ${figure(on + behind, 0)} on time: ${figure((100 * on) / (on + behind), 0)} %.</p>
-    <${Chart} title="Share done on time" x=${x} good=${[0, 100]} zone=${past.time_zone} series=${[{ name: "on time", unit: "%", values: share, draw: "line", places: 0 }]} />
+    <${Chart} title="Share done on time" x=${x} span=${[0, 100]} zone=${past.time_zone} series=${[{ name: "on time", unit: "%", values: share, draw: "line", places: 0 }]} />
     <${Chart} title="How many" x=${x} zone=${past.time_zone} series=${[count("on time", onTime), count("late", late), count("put off first", putOff)]} />
-    <${Section} title="By task, the least often on time first"><ul class="lines">${tasks.map((task) => html`<${TaskRow} key=${task.id} task=${task} />`)}</ul><//>`;
+    <${Section} title="By task, the least often on time first"><ul class="lines lines-below">${tasks.map((task) => html`<${TaskRow} key=${task.id} task=${task} />`)}</ul><//>`;
 }
 
 /** @param {{ query: URLSearchParams }} props */

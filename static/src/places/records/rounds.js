@@ -22,7 +22,7 @@ function sayShop({ letter, counts: { done, late, missed } }) {
 
 /** @param {{ rows: [string, Rounds, string?][], head: string }} props */
 function Counts({ rows, head }) {
-  return html`<div class="chart-scroll chart-table"><table><thead><tr><th scope="col">${head}</th><th scope="col">Done</th><th scope="col">Late</th><th scope="col">Missed</th><th scope="col">In time, %</th></tr></thead>
+  return html`<div class="chart-table few-columns"><table><thead><tr><th scope="col">${head}</th><th scope="col">Done</th><th scope="col">Late</th><th scope="col">Missed</th><th scope="col">In time, %</th></tr></thead>
     <tbody>${rows.map(([name, counts, href]) => html`<tr key=${name}><th scope="row">${href ? html`<a href=${href}>${name}</a>` : name}</th>
       ${[counts.done, counts.late, counts.missed].map((value, place) => html`<td class="num" key=${place}>${value}</td>`)}<td class="num">${figure(shareOf(counts), 0)}</td></tr>`)}</tbody></table></div>`;
 }

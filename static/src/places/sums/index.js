@@ -54,6 +54,6 @@ export default function SumsPlace({ parts: [name = ""], query }) {
   if (Object.hasOwn(SUMS, name)) return html`<${SumPage} sum=${SUMS[name]} begin=${begin} back=${`#/sums${tail}`} />`;
   return html`<${Page} title="Bench sums" back=${machine ? `#/machine/${machine.id}` : "#/log"}>
     <p class="soft">Nothing here is put in the record. All of it works without signal.</p>
-    <div class="sum-groups">${groups(machine).map((group) => html`<${Section} key=${group} title=${group}><ul class="lines">${Object.entries(SUMS)
+    <div class="sum-groups">${groups(machine).map((group) => html`<${Section} key=${group} title=${group}><ul class="lines lines-below">${Object.entries(SUMS)
       .filter(([, sum]) => sum.group === group).map(([word, { title, short }]) => html`<li key=${word}><a href=${`#/sums/${word}${tail}`}><b>${title}</b><span class="soft">${short}</span></a></li>`)}</ul><//>`)}</div><//>`;
 }
