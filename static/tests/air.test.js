@@ -7,6 +7,7 @@ import { barsOf, markOfWord, notMeasured } from "../src/places/air/bars.js";
 import { besideCard, readCertificate, typedLines } from "../src/places/air/certificate.js";
 import { chartOf, gaugeOf } from "../src/places/air/gauges.js";
 import { authoritiesOf, groupOf, groupsFor, sayAmount, sayMilligrams, sayTime } from "../src/places/air/limits.js";
+import { metalsIn } from "../src/places/air/in-dust.js";
 import { RISK_BLANK, riskOf } from "../src/places/air/log/risk-of.js";
 import { readExposure } from "../src/places/air/log/samples.js";
 import { PLAN_BLANK, askedOf, planOf } from "../src/places/air/measure-plan.js";
@@ -331,4 +332,16 @@ test("what to measure: the shop's own limits ask, else the strictest; a coarse l
   assert.ok(!coarse.fits && /In that time 104\.2 % of it can be told/.test(coarse.said), coarse.said);
   assert.deepEqual(planOf(PLAN_BLANK, own.limits), { lines: [], errors: { detection: null, flow: null } });
   assert.match(String(planOf({ detection: "0", flow: "2" }, own.limits).errors.detection), /more than 0/);
+});
+
+test("measured dust is shared out to the alloy's metals by its composition, each beside the shop's own limit", () => {
+  const of = (/** @type {string} */ id, /** @type {number} */ dust) => Object.fromEntries(metalsIn(CARDS, id, dust, ["us_osha"], "2026-11-25").map((one) => [one.symbol, one]));
+  const [little, much] = [of("C36000", 1.5), of("C36000", 2)];
+  assert.equal(little.Pb.said, "Lead: 0.0375 mg/m³ to 0.045 mg/m³, below the limit");
+  assert.equal(little.Pb.over, false);
+  assert.equal(much.Pb.said, "Lead: 0.05 mg/m³ to 0.06 mg/m³, at or over the limit");
+  assert.match(much.Pb.why, /The limit is 0\.05 mg\/m³ over eight hours\. About 1\.67 mg\/m³ of this alloy's dust/);
+  assert.ok(much.Cu.over && !of("C36000", 1).Cu.over); // 63 % of 2 mg/m3 beside 1 mg/m3 of copper dust
+  assert.ok(of("C17200", 0.01).Be.over && !of("C17200", 0.009).Be.over); // 2 % of 10 ug/m3 is the 0.2 ug/m3 of 29 CFR 1910.1024
+  assert.match(metalsIn(CARDS, "C17200", 1, ["us_niosh"], "2026-11-25").find(({ symbol }) => symbol === "Be")?.why ?? "", /no 8-hour average/);
 });

@@ -1,11 +1,13 @@
 // The card of one alloy, to be read at the machine without signal: what is in it, why that matters, what its dust and chips do.
 import { html } from "htm/preact";
 import { useState } from "preact/hooks";
-import { ButtonLink, Empty, Facts, Notice, Page, Section, StateMark, TextField, figure } from "../../kit/index.js";
+import { ButtonLink, Empty, Facts, Notice, NumberField, Page, Section, StateMark, TextField, figure } from "../../kit/index.js";
 import { Caution } from "../../kit/caution.js";
+import { readNumber } from "../../kit/numbers.js";
 import { cards } from "../../store/index.js";
 import { calendar } from "../world.js";
 import { besideCard, readCertificate } from "./certificate.js";
+import { metalsIn } from "./in-dust.js";
 import { LimitGroups } from "./limit-list.js";
 import { groupsFor } from "./limits.js";
 import { authorities } from "./shared.js";
@@ -73,6 +75,17 @@ function Figures({ alloy }) {
   return html`<${Section} title="Figures"><${Facts} rows=${rows} /><//>`;
 }
 
+/** What a measured dust of it would hold. @param {{ id: string }} props */
+function InDust({ id }) {
+  const [text, setText] = useState("");
+  const { value, error } = readNumber(text, { name: "Dust", optional: true, min: 0 });
+  if (!matters(cards.value, id).length) return null;
+  const metals = value === null || error ? [] : metalsIn(cards.value, id, value, authorities(), calendar.value.today);
+  return html`<${Section} title="Its metals in measured dust"><${NumberField} label="Dust in the air, as measured" hint="An eight-hour average by a pump and filter, at work on this alloy." unit="mg/m³" value=${text} onValue=${setText} error=${text.trim() ? error : null} />
+    <div role="status">${metals.length > 0 && html`<ul class="stack">${metals.map(({ symbol, said, over, why }) => html`<li key=${symbol}>${over ? html`<${StateMark} mark="late" word=${said} />` : html`<b>${said}</b>`}<p class="soft">${why}</p></li>`)}</ul>
+      <p>Reckoned as if the dust were this alloy and nothing else. A sample of the metal itself counts before it; welding and grinding fume are not dust.</p>`}</div><//>`;
+}
+
 /** Whether the metal on the rack is the one on the card. @param {{ id: string }} props */
 function Certificate({ id }) {
   const [text, setText] = useState("");
@@ -101,5 +114,5 @@ export default function AlloyCard({ id }) {
       ${first.length > 0 && html`<${Caution} signal="notice" hazard="lung" title=${first.map(({ said }) => said).join(", ")}
         text="What is asked depends on the work: choose it before you start." />`}
       <${Why} id=${id} /><${Behaviour} alloy=${alloy} /></div>
-    <div class="stack"><${Composition} alloy=${alloy} /><${LimitGroups} groups=${groups} /><${Figures} alloy=${alloy} />${alloy.certificate ? html`<${Certified} id=${id} alloy=${alloy} />` : html`<${Certificate} id=${id} />`}</div></div><//>`;
+    <div class="stack"><${Composition} alloy=${alloy} /><${LimitGroups} groups=${groups} /><${InDust} id=${id} /><${Figures} alloy=${alloy} />${alloy.certificate ? html`<${Certified} id=${id} alloy=${alloy} />` : html`<${Certificate} id=${id} />`}</div></div><//>`;
 }
