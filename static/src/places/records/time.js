@@ -34,11 +34,11 @@ function Charts({ past, months }) {
 function ByMachine({ past }) {
   const rows = machinesIn(past).map(({ id, name }) => {
     const own = past.months.map((/** @type {string} */ month) => monthOf([past.machines[id]], month));
-    return { id, name, spent: sum(own, "rounds_min") + sum(own, "tasks_min") + sum(own, "set_up_min"), out: sum(own, "out_shop_h"), clock: sum(own, "out_h"), available: past.machines[id].available };
+    return { id, name, spent: sum(own, "rounds_min") + sum(own, "tasks_min") + sum(own, "set_up_min"), out: sum(own, "out_shop_h"), available: past.machines[id].available };
   }).sort((a, b) => b.spent - a.spent);
-  return html`<${Section} title="By machine"><div class="chart-table few-columns"><table><thead><tr><th scope="col">Machine</th><th scope="col">Upkeep, h</th><th scope="col">Out, shop h</th><th scope="col">Out, clock h</th><th scope="col">Available, %</th></tr></thead>
-    <tbody>${rows.map(({ id, name, spent, out, clock, available }) => html`<tr key=${id}><th scope="row"><a href=${`#/records/time?machine=${id}`}>${name}</a></th>
-      <td class="num">${figure(spent / 60, 1)}</td><td class="num">${figure(out, 1)}</td><td class="num">${figure(clock, 1)}</td><td class="num">${available === null ? "–" : figure(100 * available, 1)}</td></tr>`)}</tbody></table></div><//>`;
+  return html`<${Section} title="By machine"><div class="chart-table few-columns"><table><thead><tr><th scope="col">Machine</th><th scope="col">Upkeep, h</th><th scope="col">Out, shop h</th><th scope="col">Available, %</th></tr></thead>
+    <tbody>${rows.map(({ id, name, spent, out, available }) => html`<tr key=${id}><th scope="row"><a href=${`#/records/time?machine=${id}`}>${name}</a></th>
+      <td class="num">${figure(spent / 60, 1)}</td><td class="num">${figure(out, 1)}</td><td class="num">${available === null ? "–" : figure(100 * available, 1)}</td></tr>`)}</tbody></table></div><//>`;
 }
 
 /** @param {{ past: any, machine: string }} props */
