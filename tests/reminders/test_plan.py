@@ -7,6 +7,7 @@ import json
 import pytest
 
 from tests.reminders.conftest import Office
+from webapp.core.instants import instant_text
 from webapp.database import db, writing
 from webapp.reminders import delivery, plan
 from webapp.reminders.channels.outcome import Outcome
@@ -221,6 +222,47 @@ def test_a_message_given_up_by_a_clock_that_ran_ahead_goes_all_the_same(
             db.session.remove()
     first = next(row for row in office.sent() if "Grease the vise is due" in row["payload"])
     assert first["outcome"] == "sent"
+
+
+def test_what_rests_is_not_told_because_a_clock_ran_ahead(office: Office, monkeypatch: pytest.MonkeyPatch) -> None:
+    """By that clock the rest was over, but the push service was busy: the rest is kept, and it is told once after it."""
+    sent: list[int] = []
+
+    def take(*_: object) -> Outcome:
+        if now_ms() > before + 10 * 86_400_000:
+            return Outcome("waiting", "busy", 0)
+        sent.append(now_ms())
+        return Outcome("sent")
+
+    monkeypatch.setattr(delivery, "CHANNELS", {"push": take})
+    office.task("Grease the vise", {"every": {"weeks": 4}}, start="2026-01-19")  # late by two weeks
+    subscribe(office, office.shop.owner)
+    before = now_ms()
+
+    def look(moment: str) -> None:
+        office.clock.at(moment)
+        office.remind()
+        with office.app.app_context():
+            delivery.deliver(office.keeper.holder)
+            db.session.remove()
+
+    look("2026-03-02 07:05")
+    [late] = [row for row in office.rows(kind="late") if "Grease the vise is late" in row["body"]]
+    until = instant_text(before + 2 * 86_400_000)
+    address = f"/api/v1/reminders/{late['id']}/snooze"
+    answer = office.app.test_client().post(address, json={"until": until}, headers=office.shop.headers())
+    assert answer.status_code in (200, 204)
+    told_before = len(sent)
+    look("2026-03-20 08:00")
+    office.clock.at("2026-03-02 09:00")
+    with office.app.app_context():
+        delivery.deliver(office.keeper.holder)
+        db.session.remove()
+    [rests] = office.rows(id=late["id"])
+    assert rests["told_ms"] is None and rests["snoozed_ms"] > now_ms() and len(sent) == told_before
+    look("2026-03-04 08:00")
+    [told_again] = office.rows(id=late["id"])
+    assert told_again["told_ms"] == now_ms() and len(sent) == told_before + 1
 
 
 def test_what_a_clock_that_ran_ahead_foretold_is_forgotten(office: Office) -> None:

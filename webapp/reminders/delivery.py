@@ -58,8 +58,8 @@ def deliver(holder: str = "") -> str:
     """Send what is due to be sent. Raises Trouble when messages keep failing."""
     now, sent = now_ms(), 0
     waiting = _waiting(now)
-    if any(now - made > FRESH_MS for _, made in waiting):
-        remind(holder)  # what has waited for long is told only if it still stands
+    if any(abs(now - made) > FRESH_MS for _, made in waiting):
+        remind(holder)  # what has waited for long, or was written by another clock, is told only if it still stands
     for id_, _ in waiting:
         claimed = claim(id_, now)
         if claimed is not None:

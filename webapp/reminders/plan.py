@@ -102,6 +102,7 @@ def _clock_went_back(plan: Plan) -> bool:
     newest = func.max(func.coalesce(Reminder.told_ms, 0)), func.max(Reminder.opened_ms), func.max(Reminder.closed_ms)
     last = max((ms for ms in plan.session.execute(select(*newest)).one() if ms is not None), default=0)
     if last - plan.now > BACK_MS:
+        _take_back(plan)
         plan.session.execute(delete(Reminder).where(Reminder.opened_ms > plan.now))
         plan.session.execute(update(Reminder).where(Reminder.told_ms > plan.now).values(told_ms=plan.now - 1))
         later = update(Reminder).where(Reminder.closed_ms > plan.now)
@@ -112,6 +113,17 @@ def _clock_went_back(plan: Plan) -> bool:
         plan.session.execute(update(Delivery).where(*given_up).values(**again))  # over, or too old, by that clock only
         return False
     return last > plan.now
+
+
+def _take_back(plan: Plan) -> None:
+    """Messages that a clock that ran ahead wrote and nobody was sent: their reminders are told in their own time."""
+    written = select(Delivery.id, Delivery.reminders, Delivery.outcome).where(Delivery.made_ms > plan.now)
+    rows = [(row.id, set(json.loads(row.reminders)), row.outcome) for row in plan.session.execute(written)]
+    gone = {one for _, ids, outcome in rows if outcome == "sent" for one in ids}
+    back = {id_: ids for id_, ids, outcome in rows if outcome == "waiting" and ids and not ids & gone}
+    untold = {one for ids in back.values() for one in ids}
+    plan.session.execute(delete(Delivery).where(Delivery.id.in_(back)))
+    plan.session.execute(update(Reminder).where(Reminder.id.in_(untold)).values(told_ms=None))
 
 
 def _pass(plan: Plan) -> str:
