@@ -1,4 +1,4 @@
-"""Lives of wearing parts and time spent on upkeep, as charts of the binder."""
+"""Lives of wearing parts and time spent on rounds and tasks, as charts of the binder."""
 
 from __future__ import annotations
 
@@ -67,7 +67,7 @@ def time_spent(book: Book) -> None:
             counts.setdefault(key, [0, 0])[place] += 1
     if not sums:
         return
-    with book.section("Time spent on upkeep"):
+    with book.section("Time of rounds and tasks"):
         book.paper.text(
             "Rounds by the time from begin to end, tasks by the minutes that were noted; what was done without a note "
             "of its time is counted, with no time."
@@ -87,7 +87,7 @@ def _spent_chart(book: Book, sums: dict[tuple[int, int], list[float]]) -> None:
     by = "year" if (span.last - span.first).days > LONG_DAYS else "month"
     whole = [sum(pair) for pair in zip(*sums.values(), strict=True)]
     alt = (
-        f"Bars of hours spent on upkeep, {span}, by {by}: {whole[0]:,.1f} h of rounds and "
+        f"Bars of hours spent, {span}, by {by}: {whole[0]:,.1f} h of rounds and "
         f"{whole[1]:,.1f} h of tasks. The figures stand in the table below."
     )
     bars = []

@@ -1,4 +1,4 @@
-// Time: minutes spent on upkeep and hours out of service, by month and by machine.
+// Time: minutes of upkeep and hours out of service, by month and by machine.
 import { html } from "htm/preact";
 import { Facts, Page, Section, figure } from "../../kit/index.js";
 import { Chart } from "../../kit/chart.js";
@@ -26,7 +26,7 @@ function Charts({ past, months }) {
   const x = { name: "Month", kind: "time", values: past.months.map(middleOf), say: (/** @type {number} */ at) => sayMonth(new Date(at * 1000).toISOString().slice(0, 7)) };
   /** @param {string} name @param {string} unit @param {keyof Month} key @param {string} [draw] */
   const line = (name, unit, key, draw = "line") => ({ name, unit, values: months.map((one) => one[key]), draw, places: unit === "h" ? 1 : 0 });
-  return html`<${Chart} title="Time spent on upkeep, min" x=${x} zone=${past.time_zone} series=${[line("rounds, as measured", "min", "rounds_min"), line("tasks, as noted", "min", "tasks_min"), line("tasks, as set up", "min", "set_up_min")]} />
+  return html`<${Chart} title="Time of rounds and tasks, min" x=${x} zone=${past.time_zone} series=${[line("rounds, as measured", "min", "rounds_min"), line("tasks, as noted", "min", "tasks_min"), line("tasks, as set up", "min", "set_up_min")]} />
     <${Chart} title="Out of service, h" x=${x} zone=${past.time_zone} series=${[line("within the shop's hours", "h", "out_shop_h", "bars"), line("by the clock", "h", "out_h", "line")]} />`;
 }
 
