@@ -186,3 +186,23 @@ def device(chromium: Any) -> Iterator[Callable[..., Any]]:
     for context in contexts:
         context.close()
     assert thrown == []
+
+
+@pytest.fixture(scope="module")
+def cabinet_shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Works]:
+    """A shop with a sander and a blast cabinet."""
+    from tests.browser.shop_in_server import furnish
+
+    server = Server(tmp_path_factory.mktemp("air") / "shop")
+    one = Works(server, furnish(server, machines={"sander": "belt_sander", "cabinet": "blast_cabinet"}))
+    yield one
+    if server.process:
+        server.stop()
+
+
+@pytest.fixture
+def air(cabinet_shop: Works, chromium: Any) -> Works:
+    """The same, started again where the test before stopped it."""
+    if not cabinet_shop.server.process:
+        cabinet_shop.server.start()
+    return cabinet_shop

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from time import monotonic
 from typing import Any
@@ -11,12 +11,11 @@ from typing import Any
 import pytest
 
 from tests.browser.audit import Audit
-from tests.browser.conftest import Server, Works
+from tests.browser.conftest import Works
 from tests.browser.shop_in_server import (
     ANN,
     BEN,
     enrol,
-    furnish,
     go,
     keep,
     name_oneself,
@@ -31,23 +30,6 @@ pytestmark = pytest.mark.browser
 
 FORMS = ("hazard", "check", "exposure", "ppe", "fit", "training", "chips")
 MEMORY = "() => Object.keys(localStorage).filter((key) => key.startsWith('wayround.purge.'))"
-
-
-@pytest.fixture(scope="module")
-def cabinet_shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Works]:
-    """A shop with a sander and a blast cabinet."""
-    server = Server(tmp_path_factory.mktemp("air") / "shop")
-    one = Works(server, furnish(server, machines={"sander": "belt_sander", "cabinet": "blast_cabinet"}))
-    yield one
-    if server.process:
-        server.stop()
-
-
-@pytest.fixture
-def air(cabinet_shop: Works, chromium: Any) -> Works:
-    if not cabinet_shop.server.process:
-        cabinet_shop.server.start()
-    return cabinet_shop
 
 
 def phone(works: Works, device: Callable[..., Any], person: str = ANN) -> Any:

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from typing import Any
 
 import pytest
 
 from tests.browser.audit import Audit
-from tests.browser.conftest import Server, Works
+from tests.browser.conftest import Works
 from tests.browser.shop_in_server import (
     ANN,
     ANNS_PASSWORD,
     BEN,
     enrol,
-    furnish,
     go,
     keep,
     name_oneself,
@@ -28,23 +27,6 @@ from webapp.library import DEFERENCE
 pytestmark = pytest.mark.browser
 
 ODD = "Odd rod, heat T 2207"
-
-
-@pytest.fixture(scope="module")
-def metal_shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Works]:
-    """A shop with a sander and a blast cabinet."""
-    server = Server(tmp_path_factory.mktemp("own") / "shop")
-    one = Works(server, furnish(server, machines={"sander": "belt_sander", "cabinet": "blast_cabinet"}))
-    yield one
-    if server.process:
-        server.stop()
-
-
-@pytest.fixture
-def metals(metal_shop: Works, chromium: Any) -> Works:
-    if not metal_shop.server.process:
-        metal_shop.server.start()
-    return metal_shop
 
 
 def phone(works: Works, device: Callable[..., Any], person: str, *, owner: bool = False) -> Any:
@@ -65,9 +47,9 @@ def phone(works: Works, device: Callable[..., Any], person: str, *, owner: bool 
 
 
 def test_a_certificate_becomes_an_alloy_that_stops_dry_sanding_without_signal(
-    metals: Works, device: Callable[..., Any]
+    air: Works, device: Callable[..., Any]
 ) -> None:
-    office = phone(metals, device, ANN, owner=True)
+    office = phone(air, device, ANN, owner=True)
     go(office, "air/alloy/C36000")
     office.get_by_label("What the certificate says").fill("Cu 61.2, Zn 37.9, Be 0.4")
     office.get_by_text("Beryllium: 0.4 % found, and the card does not name it.").wait_for()
@@ -85,16 +67,16 @@ def test_a_certificate_becomes_an_alloy_that_stops_dry_sanding_without_signal(
     assert editor.found == []
     office.get_by_role("button", name="Add the alloy").click()
     office.get_by_text(f"{ODD} is added.").wait_for()
-    snapshot = office.context.request.get(f"{metals.server.base}/api/v1/sync/snapshot").json()
+    snapshot = office.context.request.get(f"{air.server.base}/api/v1/sync/snapshot").json()
     (alloy,) = snapshot["definitions"]["alloys"]
     assert alloy["like"] == "C36000" and alloy["base"] == "Cu"
 
-    page = phone(metals, device, BEN)
-    before = len(record(metals.server))
-    metals.server.stop()
+    page = phone(air, device, BEN)
+    before = len(record(air.server))
+    air.server.stop()
     page.reload()
     name_oneself(page, BEN)
-    go(page, f"log/batch?machine={metals.ids['sander']}")
+    go(page, f"log/batch?machine={air.ids['sander']}")
     choice = page.get_by_label("Alloy")
     assert choice.locator("option").nth(1).inner_text() == ODD  # after "Choose the alloy"
     choice.select_option(label="C36000 Free-cutting brass")
@@ -116,20 +98,20 @@ def test_a_certificate_becomes_an_alloy_that_stops_dry_sanding_without_signal(
     card.look("the card of an own alloy")
     assert card.found == []
 
-    metals.server.start()
+    air.server.start()
     page.evaluate("() => dispatchEvent(new Event('online'))")
     wait_sent(page)
-    kinds = [entry["kind"] for entry in record(metals.server)[before:]]
+    kinds = [entry["kind"] for entry in record(air.server)[before:]]
     assert kinds == ["batch.run", "hazard.noted"]
     go(page, "records")
     page.get_by_text(f"{ODD}: Belt minutes").first.wait_for()
-    sheet = page.context.request.get(f"{metals.server.base}/api/v1/reports/cards?alloys={alloy['id']}")
+    sheet = page.context.request.get(f"{air.server.base}/api/v1/reports/cards?alloys={alloy['id']}")
     assert sheet.ok and sheet.body().startswith(b"%PDF")
 
 
-def test_a_cabinets_figures_are_the_same_on_every_phone(metals: Works, device: Callable[..., Any]) -> None:
-    office = phone(metals, device, ANN, owner=True)
-    go(office, f"air/purge/{metals.ids['cabinet']}")
+def test_a_cabinets_figures_are_the_same_on_every_phone(air: Works, device: Callable[..., Any]) -> None:
+    office = phone(air, device, ANN, owner=True)
+    go(office, f"air/purge/{air.ids['cabinet']}")
     office.get_by_label("Cabinet volume").fill("12")
     office.get_by_label("Exhaust flow").fill("100")
     office.get_by_role("link", name="Put them in Set-up").click()
@@ -137,11 +119,11 @@ def test_a_cabinets_figures_are_the_same_on_every_phone(metals: Works, device: C
     office.get_by_role("button", name="Save").click()
     office.get_by_text("is saved as revision 2").wait_for()
 
-    page = phone(metals, device, BEN)
-    metals.server.stop()
+    page = phone(air, device, BEN)
+    air.server.stop()
     page.reload()
     name_oneself(page, BEN)
-    go(page, f"machine/{metals.ids['cabinet']}")
+    go(page, f"machine/{air.ids['cabinet']}")
     page.get_by_role("link", name="Purge timer").click()
     # 3 x ln(100) x 12 / 100 min = 99.47 s (CDC 2003, Table B.1, with the mixing factor): up to 100.
     page.get_by_role("timer").filter(has_text="1:40").wait_for()

@@ -190,13 +190,18 @@ def test_filters_are_set_by_hand(worked: tuple[Server, dict[str, str]], device: 
     page.locator(".entry").nth(5).wait_for()
 
 
-def test_an_entry_shows_its_seal_and_this_phone_works_it_out(
-    worked: tuple[Server, dict[str, str]], device: Callable[..., Any]
-) -> None:
+def at_a_desk(worked: tuple[Server, dict[str, str]], device: Callable[..., Any]) -> tuple[Any, dict[str, str]]:
+    """Ann's page on a desk's screen, and the ids of what was set up."""
     server, ids = worked
     context = device(DESK)
     enrol(server, context)
-    page = open_as(server, context, ANN)
+    return open_as(server, context, ANN), ids
+
+
+def test_an_entry_shows_its_seal_and_this_phone_works_it_out(
+    worked: tuple[Server, dict[str, str]], device: Callable[..., Any]
+) -> None:
+    page, ids = at_a_desk(worked, device)
     go(page, f"records/{ids['batch']}")
     page.get_by_text("This phone has just worked the seal out again: it fits.").wait_for()
     assert re.fullmatch(r"[0-9a-f]{64}", page.locator(".seal").first.inner_text())
@@ -208,7 +213,7 @@ def test_an_entry_shows_its_seal_and_this_phone_works_it_out(
         told["text"] = told["text"].replace("Knobs", "Bolts")
         route.fulfill(json=told)
 
-    context.route("**/api/v1/records/*", altered)
+    page.context.route("**/api/v1/records/*", altered)
     go(page, f"records/{ids['finding']}")
     page.get_by_text("it fits").wait_for()  # nothing of this one was altered
     go(page, f"records/{ids['batch']}")
@@ -249,10 +254,7 @@ def test_the_year_of_rounds_by_keyboard_and_by_touch(
 def test_a_machines_strip_by_keyboard_with_its_table(
     worked: tuple[Server, dict[str, str]], device: Callable[..., Any]
 ) -> None:
-    server, ids = worked
-    context = device(DESK)
-    enrol(server, context)
-    page = open_as(server, context, ANN)
+    page, ids = at_a_desk(worked, device)
     past_is_here(page, f"history/{ids['mill']}?days=28")
     assert page.locator(".strip-span").count() == 1
     said, box = page.locator(".machine-strip .chart-said"), page.locator(".machine-strip .chart-box")
