@@ -112,12 +112,12 @@ def test_what_is_measured_stays_within_a_jug_mark(
     """Concentrate to half a mark (unless there is no room for it), water and drainage to a whole one."""
     made = mix.top_up(capacity, capacity * filled, percent, target, step=jug)
     assert made.concentrate <= made.exact_concentrate + jug / 2 + CLOSE
-    assert 0 <= made.drain - made.exact_drain < jug + CLOSE
+    assert -CLOSE < made.drain - made.exact_drain < jug + CLOSE
     if not made.exact_drain:
         room = capacity * (1 - filled)
         short = max(made.exact_concentrate - made.concentrate, 0)
         assert short <= jug / 2 + CLOSE or made.concentrate + jug > room - CLOSE
-        assert 0 <= room - made.concentrate - made.water < jug + CLOSE
+        assert -CLOSE < room - made.concentrate - made.water < jug + CLOSE
 
 
 @given(volumes, shares, st.floats(0, 30), st.floats(1, 20), st.sampled_from([0.0, 0.1, 1.0]))

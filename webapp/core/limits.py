@@ -41,7 +41,7 @@ class Limit:
     authority: str
     kind: Kind
     value: float
-    unit: str
+    unit: Literal["mg/m3", "ug/m3"]
     minutes: int
     fraction: Fraction
     source: Source

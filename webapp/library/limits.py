@@ -8,10 +8,11 @@ from datetime import date
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, Literal
+from typing import Any
 
-from webapp.core.limits import Answer, Fraction, Kind, Limit, look_up
+from webapp.core.limits import Answer, Limit, look_up
 from webapp.core.problems import LimitError
+from webapp.core.sources import Source
 from webapp.library.reading import LibraryError, load, read
 from webapp.library.sources import source
 
@@ -40,30 +41,12 @@ class Substance:
 
 
 @dataclass(frozen=True, slots=True)
-class _Limit:
-    """A limit as it is written."""
-
-    form: str
-    authority: str
-    kind: Kind
-    value: float
-    unit: Literal["mg/m3", "ug/m3"]
-    minutes: int
-    fraction: Fraction
-    source: str
-    counted_as: str | None = None
-    since: str | None = None
-    until: str | None = None
-    note: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class _Substance:
     """A substance as it is written."""
 
     name: str
     forms: dict[str, str]
-    limits: tuple[_Limit, ...]
+    limits: tuple[dict[str, Any], ...]
     cas: str | None = None
 
 
@@ -102,29 +85,16 @@ def limits_for(substance: str, form: str, chosen: Sequence[str], on: date) -> An
     return look_up(limits(), substance, form, chosen, on.isoformat())
 
 
-def _limit(substance: str, said: _Substance, one: _Limit) -> Limit:
-    where = f"{PATH.name}: {substance}, {one.form}, {one.authority}"
+def _limit(substance: str, said: _Substance, table: dict[str, Any]) -> Limit:
+    where = f"{PATH.name}: {substance}, {table.get('form')}, {table.get('authority')}"
+    one = read(Limit, {"substance": substance, **table}, where, {Source: source})
     if one.form not in said.forms:
         raise LibraryError(f"{where}: form {one.form!r} is not described; use one of {', '.join(said.forms)}")
     if one.authority not in authorities():
         raise LibraryError(f"{where}: authority {one.authority!r} is not described; describe it or mend the word")
     if one.value <= 0:
         raise LibraryError(f"{where}.value: is {one.value!r}; write a number above 0")
-    return Limit(
-        substance,
-        one.form,
-        one.authority,
-        one.kind,
-        one.value,
-        one.unit,
-        one.minutes,
-        one.fraction,
-        source(one.source, where),
-        one.counted_as,
-        one.since,
-        one.until,
-        one.note,
-    )
+    return one
 
 
 @cache

@@ -2,33 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
-from typing import Literal
 
 from webapp.core.measured import NoiseValue
+from webapp.core.sources import Source
 from webapp.library.limits import authorities
 from webapp.library.reading import LibraryError, load, read
 from webapp.library.sources import source
 
 PATH = Path(__file__).with_name("noise.toml")
-
-
-@dataclass(frozen=True, slots=True)
-class _Value:
-    """A value as it is written."""
-
-    authority: str
-    kind: Literal["limit", "action"]
-    name: str
-    by: Literal["5 dB", "3 dB", "energy"]
-    level: float
-    source: str
-    counted_from: float | None = None
-    peak: float | None = None
-    worn: bool = False
-    note: str | None = None
 
 
 @cache
@@ -41,12 +24,11 @@ def noise_values() -> tuple[NoiseValue, ...]:
 
 
 def _value(table: object, where: str) -> NoiseValue:
-    one = read(_Value, table, where)
+    one = read(NoiseValue, table, where, {Source: source})
     if one.authority not in authorities():
         raise LibraryError(f"{where}: authority {one.authority!r} is not described; describe it or mend the word")
     if not 70 <= one.level <= 100:
         raise LibraryError(f"{where}.level: is {one.level!r}; write dBA of eight hours")
     if (one.by == "energy") != (one.counted_from is None):
         raise LibraryError(f"{where}.counted_from: a dose counts from a level, energy counts all; write one of them")
-    rest = {field.name: getattr(one, field.name) for field in fields(one) if field.name != "source"}
-    return NoiseValue(source=source(one.source, where), **rest)
+    return one
