@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from random import Random
 
 from seed_demo.calendar import WorkDay
 from seed_demo.goods import BATCHES, GOODS, Good
+
+COUNTS = ("loads", "cuts")
+"""What is counted of a batch, in whole numbers."""
 
 
 @dataclass(frozen=True)
@@ -21,6 +25,18 @@ class Run:
     what: str
     amounts: dict[str, float]
     details: dict[str, float] = field(default_factory=dict)
+
+    def cut(self, share: float) -> tuple[Run | None, Run]:
+        """Its first part, up to that share by whole pieces, and the rest; None and all of it where nothing would be
+        left."""
+        count = max((self.details[key] for key in COUNTS if key in self.details), default=0)
+        share = math.ceil(count * share) / count if count else share
+        return (None, self) if share >= 1 else (self._part(share), self._part(1 - share))
+
+    def _part(self, share: float) -> Run:
+        amounts = {kind: amount * share for kind, amount in self.amounts.items()}
+        details = {key: round(value * share) if key in COUNTS else value for key, value in self.details.items()}
+        return replace(self, amounts=amounts, details=details)
 
 
 @dataclass

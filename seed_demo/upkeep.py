@@ -108,6 +108,16 @@ class Upkeep:
                 if due.state in ("due", "late") and job.rng.random() < 0.85:
                     self.do(job, when.later(2), by)
 
+    def next_stop(self, role: str, day: date, amounts: dict[str, float]) -> float:
+        """The share of so much work at which something falls due after a change; 1 when nothing does so soon."""
+        shares = [1.0]
+        for job in self.jobs:
+            meter = job.after.meter if job.role == role and job.after else None
+            if meter and amounts.get(meter):
+                left = self.verdict(job, day).left or 0
+                shares += [left / amounts[meter]] if left > 0 else []
+        return min(shares)
+
     def afternoon(self, work: WorkDay, busy: bool) -> None:
         """Go through what is due and do what the day leaves room for."""
         minute = work.last - Random(f"afternoon {self.seed} {work.date}").uniform(70, 100)

@@ -14,7 +14,7 @@ from seed_demo.instruments import CAKING, Instruments
 from seed_demo.log import Log
 from seed_demo.mending import Mending
 from seed_demo.people import DEVICES
-from seed_demo.plan import DayPlan, Run, plan_year
+from seed_demo.plan import COUNTS, DayPlan, Run, plan_year
 from seed_demo.plant import SHOP, Moment, Plant
 from seed_demo.results import Results
 from seed_demo.rounds import Rounds
@@ -38,6 +38,8 @@ NOW_AND_THEN = {
 """How often those are used that no batch speaks of."""
 SHORT_DAY = 10
 """Loads in a day below which nobody writes down what each cutter did."""
+STOPS_EARLIER = 35
+"""Minutes before a batch's end at which it was stopped for a look at a new edge."""
 WARM_UP = 0.12
 """Spindle hours a day that nobody logs as a batch; the counter sees them."""
 
@@ -158,9 +160,11 @@ class _Year:
             return
         minute = max(run.minute, self.mending.back_at.get(run.role, 0) + self.rng.uniform(5, 25))
         when, by = Moment(work.date, minute), self._operator(run.role)
-        details = {key: int(value) if key in ("loads", "cuts") else value for key, value in run.details.items()}
-        facts = {"what": run.what, "alloy": run.good.alloy, **details}
-        if self.plant.batch(when, by, run.role, run.amounts, facts) is None:
+        first, rest = run.cut(self.upkeep.next_stop(run.role, work.date, run.amounts))
+        if first:
+            self._log(when.later(-STOPS_EARLIER), by, first)
+            self.upkeep.after_work(when.later(5 - STOPS_EARLIER), by, run.role)
+        if self._log(when, by, rest) is None:
             return
         if run.role in self.instruments.coolants:
             self._use_coolant(work, run)
@@ -169,11 +173,16 @@ class _Year:
             self.upkeep.after_change(when.later(12), by, run.role, changed)
         self.upkeep.after_work(when.later(5), by, run.role)
 
+    def _log(self, when: Moment, by: str, run: Run) -> str | None:
+        details = {key: int(value) if key in COUNTS else value for key, value in run.details.items()}
+        return self.plant.batch(when, by, run.role, run.amounts, {"what": run.what, "alloy": run.good.alloy, **details})
+
     def _log_cutting(self, planned: DayPlan) -> None:
         """The cutters get the day's spindle hours in one line, and each cutter its minutes, short days apart."""
         hours = planned.hours("mill", "spindle_hours")
         if hours:
             when = Moment(planned.day.date, planned.day.last - self.rng.uniform(20, 34))
+            hours -= self._stop_early(when, hours)
             runs = [run for run in planned.runs if run.role == "mill"]
             loads = sum(int(run.details["loads"]) for run in runs)
             if loads < SHORT_DAY:
@@ -185,6 +194,16 @@ class _Year:
             if changed:
                 self.upkeep.after_change(when.later(12), "ruben", "cutters", changed)
             self.upkeep.after_work(when.later(5), "ruben", "cutters")
+
+    def _stop_early(self, when: Moment, hours: float) -> float:
+        """The spindle is stopped where a new edge is to be looked at; the hours up to there are counted first."""
+        share = self.upkeep.next_stop("cutters", when.day, {"run_hours": hours})
+        first = round(hours * share + 0.005, 2)
+        if first >= hours:
+            return 0.0
+        self.plant.add_to_meter(when.later(-STOPS_EARLIER), "ruben", "cutters", "run_hours", first)
+        self.upkeep.after_work(when.later(5 - STOPS_EARLIER), "ruben", "cutters")
+        return first
 
     def _cutting(self, runs: list[Run], loads: int, load: float) -> dict[str, Any]:
         """What the cutters did: loads, each cutter's share of a load's minutes, and the alloy of a day with one."""
