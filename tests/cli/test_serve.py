@@ -8,16 +8,20 @@ import re
 import signal
 import socket
 import ssl
+import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 import requests
+from click import ClickException
 from cryptography import x509
 
 from tests.cli.served import START_SECONDS, Served
+from webapp.cli import serving
 from webapp.security.certificates import names_of, own_names
 
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="signals of POSIX")
@@ -120,6 +124,35 @@ def test_it_stops_cleanly(serve: Callable[..., Served], number: int) -> None:
     served = serve("--plain").wait()
     assert served.stop(number) == 0
     assert served.told().rstrip().endswith("Stopped.") and "Traceback" not in served.told()
+
+
+def test_it_stops_amid_a_rush_of_requests(serve: Callable[..., Served]) -> None:
+    served = serve("--plain").wait()
+    port = int(served.base.rpartition(":")[2])
+    over = threading.Event()
+
+    def ask() -> None:
+        while not over.is_set():
+            with suppress(OSError), socket.create_connection(("127.0.0.1", port), timeout=2) as wire:
+                wire.sendall(b"GET /healthz HTTP/1.1\r\nHost: localhost\r\n\r\n")
+                wire.recv(2000)
+
+    asking = [threading.Thread(target=ask) for _ in range(6)]
+    try:
+        for one in asking:
+            one.start()
+        time.sleep(0.5)
+        assert served.stop() == 0
+    finally:
+        over.set()
+        for one in asking:
+            one.join()
+    assert served.told().rstrip().endswith("Stopped.") and "Traceback" not in served.told()
+
+
+def test_a_server_that_ends_by_itself_is_an_error_and_said() -> None:
+    with pytest.raises(ClickException, match="ended by itself"):
+        serving._serve(SimpleNamespace(serve=lambda: None))  # type: ignore[arg-type]
 
 
 def test_killed_it_leaves_nothing_behind_and_starts_again(serve: Callable[..., Served]) -> None:

@@ -7,6 +7,7 @@ import logging
 import signal
 import sys
 import threading
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from types import FrameType
@@ -27,6 +28,7 @@ logger = logging.getLogger(__name__)
 _OPEN_CONNECTIONS = 200
 _LARGEST_HEADERS = 32 * 1024
 _RENEWAL_EVERY_SECONDS = 3600.0
+_LOOK_EVERY_SECONDS = 0.5
 
 
 def run(app: Flask, settings: Settings, announce: Callable[[int], None]) -> None:
@@ -41,7 +43,7 @@ def run(app: Flask, settings: Settings, announce: Callable[[int], None]) -> None
             scheduler = reminders.start(app)
             try:
                 announce(server.bind_addr[1])
-                server.serve()
+                _serve(server)
             finally:
                 renewal.set()
                 scheduler.shutdown(wait=False)
@@ -50,6 +52,18 @@ def run(app: Flask, settings: Settings, announce: Callable[[int], None]) -> None
         raise click.ClickException(f"{settings.data} is served already. Stop that server first.") from None
     except KeyboardInterrupt:
         click.echo("Stopped.")
+
+
+def _serve(server: Server) -> None:
+    """Serve until the signal to stop, which then meets this thread where it only waits.
+
+    Raised amid the server's own work, it could leave one of its locks held, and stopping would wait for that for ever.
+    """
+    thread = threading.Thread(target=server.serve, name="server", daemon=True)
+    thread.start()
+    while thread.is_alive():
+        time.sleep(_LOOK_EVERY_SECONDS)
+    raise click.ClickException("The server ended by itself. The log above says why; start it again.")
 
 
 def _bound(app: Flask, settings: Settings) -> Server:
