@@ -24,6 +24,8 @@ db = SQLAlchemy(model_class=Base, disable_autonaming=True)
 migrate = Migrate()
 
 _WRITE = "wayround_write"
+FROZEN_AFTER = "5min"
+"""How long a transaction on PostgreSQL may lie idle before the server ends its connection."""
 
 
 def init_app(app: Flask) -> None:
@@ -35,9 +37,21 @@ def init_app(app: Flask) -> None:
 
 
 def _prepare(engine: Engine) -> None:
-    """Teach SQLite's driver our pragmas and transactions; PostgreSQL needs nothing."""
-    if engine.dialect.name != "sqlite":
-        return
+    """Teach the database's driver what we need of it."""
+    (_prepare_sqlite if engine.dialect.name == "sqlite" else _prepare_postgresql)(engine)
+
+
+def _prepare_postgresql(engine: Engine) -> None:
+    """A process that freezes within a transaction holds the others up, but not for ever."""
+
+    @event.listens_for(engine, "connect")
+    def _limits(raw: Any, _record: Any) -> None:
+        raw.execute(f"SET idle_in_transaction_session_timeout = '{FROZEN_AFTER}'")
+        raw.commit()
+
+
+def _prepare_sqlite(engine: Engine) -> None:
+    """Its pragmas and transactions."""
 
     @event.listens_for(engine, "connect")
     def _pragmas(raw: Any, _record: Any) -> None:
