@@ -15,6 +15,7 @@ from webapp.records.kinds import KINDS
 from webapp.records.kinds.hazards import QUANTITIES, UNITS
 from webapp.setup import definitions
 from webapp.setup.ids import new_id, now_ms
+from webapp.setup.names import Namer
 
 Body = dict[str, Any]
 HOUR = 3_600_000
@@ -159,8 +160,7 @@ def test_late_entries_and_mendings_fold_as_if_in_order(shop: Shop) -> None:
     ],
 )  # fmt: skip
 def test_one_line_says_what_happened(kind: str, body: Body, line: str) -> None:
-    names = {"p": "Ada", "m": "Saw"}
-    assert KINDS[kind].summary(body, lambda key: names[key]) == line
+    assert KINDS[kind].summary(body, Namer({"p": "Ada", "m": "Saw"}, {})) == line
 
 
 def test_the_record_lists_them_with_names(shop: Shop) -> None:
@@ -176,12 +176,10 @@ def test_the_record_lists_them_with_names(shop: Shop) -> None:
 
 def test_an_own_alloy_is_said_by_its_name_and_the_librarys_by_its_key() -> None:
     own = "01900000-0000-7000-8000-00000000000a"
-    names = {own: "Odd rod", "m": "Belt"}
+    names = Namer({own: "Odd rod", "m": "Belt"}, {"m": "h"})
     batch, chips = {"adds": {"m": 3}}, {"weight": 4, "unit": "lb", "to": "scrap", "container": "drum 2"}
     for alloy, said in ((own, "Odd rod"), ("C36000", "C36000")):
-        assert KINDS["batch.run"].summary(batch | {"alloy": alloy}, names.__getitem__) == f"{said}: Belt +3"
-        assert (
-            KINDS["chips.collected"].summary(chips | {"alloy": alloy}, names.__getitem__).startswith(f"{said} chips: ")
-        )
-        assert f"dry sand {said}: haze" in KINDS["hazard.noted"].summary(HAZE | {"alloy": alloy}, names.__getitem__)
-    assert KINDS["batch.run"].summary(batch, names.__getitem__) == "batch: Belt +3"
+        assert KINDS["batch.run"].summary(batch | {"alloy": alloy}, names) == f"{said}: Belt +3 h"
+        assert KINDS["chips.collected"].summary(chips | {"alloy": alloy}, names).startswith(f"{said} chips: ")
+        assert f"dry sand {said}: haze" in KINDS["hazard.noted"].summary(HAZE | {"alloy": alloy}, names)
+    assert KINDS["batch.run"].summary(batch, names) == "batch: Belt +3 h"

@@ -194,6 +194,10 @@ class Names:
             return ""
         return self.of.get(id_) or self.entry_line(id_)
 
+    def unit(self, id_: str) -> str:
+        """The unit that a meter counts in; "" of anything else."""
+        return str(self.things.get(id_, {}).get("unit") or "")
+
     def _entry_line(self, id_: str) -> str:
         """An entry by its own words: a raised task by its title, a finding by its text."""
         row = self.session.execute(select(Entry.kind, Entry.document).where(Entry.id == id_)).first()

@@ -2,28 +2,38 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy.orm import Session
 
-from webapp.records.kinds.base import Name
 from webapp.setup.definitions import TYPES, list_all
 
 _INNER = ("meters", "parts", "fluids")
 
 
-def namer(session: Session) -> Name:
-    """A function from an id to the name of what it stands for; unknown ids are called by what they are."""
-    names: dict[str, str] = {}
-    for type_ in TYPES:
-        for row in list_all(session, type_):
-            names[row["id"]] = row["name"]
-            names |= {inner["id"]: inner["name"] for key in _INNER for inner in _list(row, key)}
+@dataclass(frozen=True)
+class Namer:
+    """The names of what ids stand for, and the units of meters; unknown ids are called by what they are."""
 
-    def name(id_: str) -> str:
-        return names.get(id_, "a task raised" if id_ else "nothing")
+    names: dict[str, str]
+    units: dict[str, str]
 
-    return name
+    def __call__(self, id_: str, /) -> str:
+        """The name of anything defined."""
+        return self.names.get(id_, "a task raised" if id_ else "nothing")
+
+    def unit(self, id_: str, /) -> str:
+        """The unit that a meter counts in; "" of anything else."""
+        return self.units.get(id_, "")
+
+
+def namer(session: Session) -> Namer:
+    """The names of everything defined now."""
+    rows = [row for type_ in TYPES for row in list_all(session, type_)]
+    things = [thing for row in rows for key in _INNER for thing in _list(row, key)]
+    units = {meter["id"]: meter["unit"] for row in rows for meter in _list(row, "meters")}
+    return Namer({one["id"]: one["name"] for one in (*rows, *things)}, units)
 
 
 def _list(row: dict[str, Any], key: str) -> list[dict[str, Any]]:

@@ -19,6 +19,9 @@ export function nameOf(id) {
 /** An alloy as an entry has it: one of the shop's own by its name, any other as it stands. @param {string} alloy */
 export const metalOf = (alloy) => String(definitions.value.byId.get(alloy)?.name ?? alloy);
 
+/** The unit that a meter counts in; "" of anything else. @param {string} id */
+export const unitOf = (id) => String(inside(id)?.unit ?? "");
+
 /** Meters, parts and fluids are defined inside their machine. @param {string} id */
 function inside(id) {
   for (const machine of definitions.value.machines) {

@@ -2,7 +2,7 @@
 import { capital } from "../kit/dates.js";
 import { figure } from "../kit/numbers.js";
 import { sayDate } from "../core/dates.js";
-import { UNKNOWN, metalOf, nameOf } from "./names.js";
+import { UNKNOWN, metalOf, nameOf, unitOf } from "./names.js";
 
 /** @typedef {(body: any) => string} Say */
 
@@ -15,9 +15,12 @@ function sayRound(body) {
   return `${nameOf(body.checklist)}: ${ENDS[body.outcome] ?? body.outcome}, ${body.checks.length} checks, ${found}${body.typed_in ? ", typed in from paper" : ""}`;
 }
 
+/** What was counted on to a meter, in its unit. @param {string} meter @param {number} amount */
+const sayCounted = (meter, amount) => `${nameOf(meter)} +${figure(amount)} ${unitOf(meter)}`.trim();
+
 /** @type {Say} */
 function sayBatch(body) {
-  const adds = Object.entries(body.adds).map(([meter, amount]) => `${nameOf(meter)} +${figure(/** @type {number} */ (amount))}`);
+  const adds = Object.entries(body.adds).map(([meter, amount]) => sayCounted(meter, /** @type {number} */ (amount)));
   return `${body.what || metalOf(body.alloy || "Batch")}: ${adds.join(", ")}`;
 }
 
@@ -46,12 +49,12 @@ function sayMeasured(body) {
 const SAYS = {
   "round.done": sayRound,
   "reading.taken": (b) => `${capital(b.quantity.replace(/[._]/g, " "))} ${figure(b.value)} ${b.unit}`.trim(),
-  "meter.read": (b) => `${nameOf(b.meter)} read ${figure(b.value)}${b.replaced ? " (new counter)" : ""}`,
-  "meter.added": (b) => `${nameOf(b.meter)} +${figure(b.amount)}`,
+  "meter.read": (b) => `${`${nameOf(b.meter)} read ${figure(b.value)} ${unitOf(b.meter)}`.trim()}${b.replaced ? " (new counter)" : ""}`,
+  "meter.added": (b) => sayCounted(b.meter, b.amount),
   "batch.run": sayBatch,
   "part.changed": (b) => `${nameOf(b.part)} changed: ${b.reason}`,
   "fluid.added": (b) => `${nameOf(b.fluid)}: ${figure(b.amount)} ${b.unit} added`,
-  "fluid.changed": (b) => `${nameOf(b.fluid)}: charge changed`,
+  "fluid.changed": (b) => `${nameOf(b.fluid)}: charge changed${b.amount ? `, ${figure(b.amount)} ${b.unit ?? ""}`.trimEnd() : ""}${b.strength == null ? "" : `, at ${figure(b.strength)} %`}`,
   "task.done": (b) => `Done, ${taskName(b.task)}${b.note ? `: ${b.note}` : ""}`,
   "task.deferred": (b) => `Put off to ${sayDate(b.to)}, ${taskName(b.task)}: ${b.why}`,
   "task.raised": (b) => `To do: ${b.title}`,

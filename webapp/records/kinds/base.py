@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from typing import Any, ClassVar
+from collections.abc import Iterator
+from typing import Any, ClassVar, Protocol
 
 from marshmallow import Schema
 from marshmallow.fields import List, Nested
@@ -11,8 +11,15 @@ from marshmallow.fields import List, Nested
 from webapp.records.fields import Body, Ref, is_uuid
 from webapp.records.state import Doc, Effective
 
-Name = Callable[[str], str]
-"""Gives the name of anything defined, by its id."""
+
+class Name(Protocol):
+    """Gives the name of anything defined, by its id."""
+
+    def __call__(self, id_: str, /) -> str: ...
+
+    def unit(self, id_: str, /) -> str:
+        """The unit that a meter counts in; "" of anything else."""
+        ...
 
 
 def alloy_said(alloy: str, name: Name) -> str:

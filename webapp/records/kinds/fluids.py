@@ -67,4 +67,6 @@ class FluidChanged(Kind):
         fluid.update(changed_at=entry.at, changed_meters=totals(doc), added=0)
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
-        return f"{name(body['fluid'])}: charge changed"
+        amount = f", {say(body['amount'])} {body.get('unit') or ''}".rstrip() if body.get("amount") else ""
+        strength = "" if body.get("strength") is None else f", at {say(body['strength'])} %"
+        return f"{name(body['fluid'])}: charge changed{amount}{strength}"

@@ -16,6 +16,11 @@ from webapp.records.state import Doc, Effective, add_to_meter, meter_of, newest_
 READINGS_KEPT = 12
 
 
+def _counted(meter: str, amount: float, name: Name) -> str:
+    """What was counted on to a meter, in its unit."""
+    return f"{name(meter)} +{say(amount)} {name.unit(meter)}".rstrip()
+
+
 def keep_reading(doc: Doc, quantity: str, row: Doc) -> None:
     """Keep a reading among the machine's newest."""
     newest_first(doc["readings"].setdefault(quantity, []), row, READINGS_KEPT)
@@ -42,7 +47,8 @@ class MeterRead(Kind):
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
         new = " (new counter)" if body.get("replaced") else ""
-        return f"{name(body['meter'])} read {say(body['value'])}{new}"
+        value = f"{say(body['value'])} {name.unit(body['meter'])}".rstrip()
+        return f"{name(body['meter'])} read {value}{new}"
 
 
 @kind
@@ -59,7 +65,7 @@ class MeterAdded(Kind):
         add_to_meter(doc, entry.body["meter"], entry.body["amount"], entry.at)
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
-        return f"{name(body['meter'])} +{say(body['amount'])}"
+        return _counted(body["meter"], body["amount"], name)
 
 
 class BatchBody(Body):
@@ -108,7 +114,7 @@ class BatchRun(Kind):
 
     def summary(self, body: dict[str, Any], name: Name) -> str:
         what = body.get("what") or alloy_said(body.get("alloy") or "batch", name)
-        adds = ", ".join(f"{name(meter)} +{say(amount)}" for meter, amount in sorted(body["adds"].items()))
+        adds = ", ".join(_counted(meter, amount, name) for meter, amount in sorted(body["adds"].items()))
         return f"{what}: {adds}"
 
 
