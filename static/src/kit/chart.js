@@ -49,15 +49,48 @@ export function sayPlace({ x, series }, index) {
   return `${x.say(x.values[index])}: ${told.join(", ") || "nothing"}`;
 }
 
-/** Levels across, with their names at the right edge. @param {UPlot} plot @param {Limit[]} limits */
+/** @typedef {{ left: number, right: number, top: number, bottom: number }} Box in the canvas's pixels */
+
+/** Where the series run, a point every few pixels. @param {UPlot} plot @returns {[number, number][]} */
+function runOf(plot) {
+  const [places, ...rows] = plot.data;
+  return rows.flatMap((row) => {
+    const points = Array.from(places).flatMap((x, at) => (row[at] == null ? [] : [[plot.valToPos(x, "x", true), plot.valToPos(/** @type {number} */ (row[at]), "y", true)]]));
+    return points.flatMap(([x, y], at) => {
+      const [toX, toY] = points[at + 1] ?? [x, y];
+      const steps = Math.max(1, Math.ceil(Math.hypot(toX - x, toY - y) / (6 * devicePixelRatio)));
+      return Array.from({ length: steps }, (_, step) => /** @type {[number, number]} */ ([x + ((toX - x) * step) / steps, y + ((toY - y) * step) / steps]));
+    });
+  });
+}
+
+/**
+ * Where a level's name hides least: at its right or left end, above it or below, inside the drawing.
+ * @param {Box} frame @param {number} width @param {number} height @param {number} y the level @param {[number, number][]} run @param {Box[]} taken by other names
+ * @returns {Box}
+ */
+export function placeName(frame, width, height, y, run, taken) {
+  const lefts = [frame.right - width, frame.left];
+  const all = [y - height, y].flatMap((top) => lefts.map((left) => ({ left, right: left + width, top, bottom: top + height })));
+  const within = all.filter(({ top, bottom }) => top >= frame.top && bottom <= frame.bottom);
+  const hides = (/** @type {Box} */ box) => run.filter(([x, at]) => x >= box.left && x <= box.right && at >= box.top && at <= box.bottom).length
+    + 1000 * taken.filter((other) => other.left < box.right && box.left < other.right && other.top < box.bottom && box.top < other.bottom).length;
+  return (within.length ? within : all).reduce((best, box) => (hides(box) < hides(best) ? box : best));
+}
+
+/** Levels across, each with its name where that hides least. @param {UPlot} plot @param {Limit[]} limits */
 function drawLimits(plot, limits) {
   const { ctx, bbox } = plot;
   const ratio = devicePixelRatio;
+  const frame = { left: bbox.left, right: bbox.left + bbox.width, top: bbox.top, bottom: bbox.top + bbox.height };
+  const run = limits.length ? runOf(plot) : [];
+  /** @type {Box[]} */
+  const taken = [];
   ctx.save();
   ctx.strokeStyle = ctx.fillStyle = ink(plot.root, "--soft");
   ctx.lineWidth = ratio;
   ctx.font = FONT.replace("12px", `${12 * ratio}px`);
-  ctx.textAlign = "right";
+  ctx.textBaseline = "middle";
   for (const { name, value } of limits) {
     const y = Math.round(plot.valToPos(value, "y", true));
     if (y < bbox.top || y > bbox.top + bbox.height) continue;
@@ -70,9 +103,12 @@ function drawLimits(plot, limits) {
     ctx.setLineDash([]);
     ctx.lineWidth = 4 * ratio;
     ctx.strokeStyle = ink(plot.root, "--ground");
-    ctx.strokeText(name, bbox.left + bbox.width - 4 * ratio, y - 4 * ratio);
+    const box = placeName(frame, ctx.measureText(name).width + 8 * ratio, 20 * ratio, y, run, taken);
+    taken.push(box);
+    const at = /** @type {const} */ ([box.left + 4 * ratio, (box.top + box.bottom) / 2]);
+    ctx.strokeText(name, ...at);
     ctx.restore();
-    ctx.fillText(name, bbox.left + bbox.width - 4 * ratio, y - 4 * ratio);
+    ctx.fillText(name, ...at);
   }
   ctx.restore();
 }
