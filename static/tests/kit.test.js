@@ -2,7 +2,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { sayDay, sayLong, sayWhen } from "../src/kit/dates.js";
-import { stretchOf } from "../src/kit/chart.js";
+import { placeName, stretchOf } from "../src/kit/chart.js";
 import { figure, readNumber } from "../src/kit/numbers.js";
 import { fieldsOf, mendedBody, remadeRound } from "../src/places/records/body.js";
 
@@ -73,8 +73,34 @@ test("an amendment with a bad figure names its field", () => {
   assert.deepEqual(Object.keys(errors), ["what", "loads"]);
 });
 
+test("a measurement's samples, a day and a cutter's minutes can be mended; codes cannot", () => {
+  const body = { agent: "copper", place: "sander", method: "qualitative", expires: "2027-03-01", cutters: { t1: 2 }, samples: [{ value: 0.2, unit: "mg/m3", minutes: 400, below_detection: true }] };
+  const fields = fieldsOf(body, named);
+  assert.deepEqual(fields.map(({ path, type }) => `${path.join(".")} ${type}`),
+    ["place text", "expires date", "cutters.t1 number", "samples.0.value number", "samples.0.minutes number", "samples.0.below_detection tick"]);
+  const typed = { place: "sander", expires: "2027-04-01", "cutters.t1": "2", "samples.0.value": "0.02", "samples.0.minutes": "400", "samples.0.below_detection": false };
+  const { body: made, changed } = mendedBody(body, fields, typed);
+  assert.equal(changed, true);
+  assert.deepEqual(made.samples, [{ value: 0.02, unit: "mg/m3", minutes: 400, below_detection: false }]);
+  assert.equal(made.expires, "2027-04-01");
+  assert.equal(made.agent, "copper");
+});
+
 test("a round whose reading is mended beyond a stop limit is not fit any more", () => {
   const body = { outcome: "fit", checks: [{ check: "air", answer: "ok", stop: true, value: 60, verdict: "within" }] };
   const made = remadeRound(body, [{ id: "air", stop: true, band: { stop_low: 70 } }]);
   assert.deepEqual([made.outcome, made.checks[0].answer, made.checks[0].verdict], ["not fit", "not ok", "stop low"]);
+});
+
+test("a level's name lies where it hides least of the drawing", () => {
+  const frame = { left: 0, right: 300, top: 0, bottom: 200 };
+  const place = (/** @type {[number, number][]} */ run, taken = /** @type {any[]} */ ([])) => {
+    const { left, top } = placeName(frame, 80, 20, 100, run, taken);
+    return [left, top];
+  };
+  assert.deepEqual(place([]), [220, 80], "above its right end");
+  assert.deepEqual(place([[250, 90]]), [0, 80], "a point lies there");
+  assert.deepEqual(place([[250, 90], [10, 95]]), [220, 100]);
+  assert.deepEqual(place([[250, 90], [10, 95]], [{ left: 230, right: 300, top: 105, bottom: 125 }]), [0, 100], "another name lies there");
+  assert.equal(placeName(frame, 80, 20, 5, [], []).top, 5, "it is not cut off at the top");
 });

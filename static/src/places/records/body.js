@@ -10,15 +10,28 @@ const LABELS = {
   text: "Text", why: "Why", done: "What was done", note: "Note", reason: "Reason", title: "What is to be done", what: "What was made", alloy: "Alloy",
   instrument: "Instrument", value: "Reading", amount: "Amount", count: "Count", minutes: "Minutes", used: "How many were used", water: "Water",
   concentrate: "Concentrate", strength: "Strength", loads: "Loads", minutes_per_load: "Minutes a load", cuts: "Cuts", area_per_cut: "Area of a cut",
-  stop: "Stops the machine", replaced: "New counter", to: "New date", seconds: "Seconds it took", unit: "Unit", quantity: "Quantity", form: "Form",
+  stop: "Stops the machine", replaced: "New counter", to: "To", seconds: "Seconds it took", unit: "Unit", quantity: "Quantity", form: "Form",
   outcome: "Outcome", started_at: "Begun", revision: "Revision of the list", meter: "Meter", part: "Part", fluid: "Fluid", item: "From the drawer",
   task: "Task", finding: "Finding", tag: "Tag", checklist: "Checklist", check: "Check", round: "Round", photo: "Photo", kind: "Kind", entry: "Entry", type: "Type",
+  seen: "What was seen", exposed: "Who was exposed", risk: "Risk", shift_hours: "Hours of the shift", on: "Measured on", samples: "Samples",
+  typed_in: "Typed in from paper", needed: "Seconds it needs", hours: "Hours of use", change_after: "Change after, hours", change_by: "Change by",
+  expires: "Valid until", factor: "Fit factor", make_note: "Make and model", outside: "Trainer from outside", review_on: "to be looked at again on",
 };
 
 /** Texts that a person wrote; the others are words of the app. */
-const WRITTEN = new Set(["text", "why", "done", "note", "reason", "title", "what", "alloy", "instrument"]);
+const WRITTEN = new Set(["text", "why", "done", "note", "reason", "title", "what", "alloy", "instrument", "place", "laboratory", "container",
+  "respirator", "make_note", "topic", "outside", "grade", "material", "tool"]);
+const DAY = /^\d{4}-\d{2}-\d{2}$/;
+/** @type {Record<string, string>} */
+const SAMPLE_LABELS = { value: "reading", minutes: "minutes", below_detection: "below detection" };
 const FIXED = new Set(["seconds", "revision"]);
 export const isId = (/** @type {unknown} */ value) => typeof value === "string" && /^[0-9a-f]{8}-[0-9a-f]{4}-/.test(value);
+
+/** Whether a field holds what a person wrote. @param {string} key */
+export const isWritten = (key) => WRITTEN.has(key);
+
+/** A word of the app's own, such as dry_sand, as people write it. @param {string} word */
+export const sayCode = (word) => (/^[a-z]+(_[a-z]+)+$/.test(word) ? word.replaceAll("_", " ") : word);
 
 /** @param {string} key */
 export const labelOf = (key) => LABELS[key] ?? key.replace(/_/g, " ");
@@ -28,8 +41,9 @@ function typeOf(key, value) {
   if (FIXED.has(key)) return null;
   if (typeof value === "number") return "number";
   if (typeof value === "boolean") return "tick";
-  if (key === "to" && typeof value === "string") return "date";
-  return typeof value === "string" && WRITTEN.has(key) && !isId(value) ? "text" : null;
+  if (typeof value !== "string" || isId(value)) return null;
+  if (WRITTEN.has(key)) return "text";
+  return DAY.test(value) ? "date" : null;
 }
 
 /**
@@ -42,10 +56,15 @@ export function fieldsOf(body, nameOf) {
     const type = typeOf(key, value);
     return type ? [{ path: [key], label: labelOf(key), type, value }] : [];
   });
-  const adds = Object.entries(body.adds ?? {}).map(([id, value]) => ({ path: ["adds", id], label: nameOf(id), type: /** @type {const} */ ("number"), value }));
+  const counted = ["adds", "cutters"].flatMap((part) => Object.entries(body[part] ?? {}).map(([id, value]) => (
+    { path: [part, id], label: nameOf(id), type: /** @type {const} */ ("number"), value })));
+  const samples = (body.samples ?? []).flatMap((/** @type {any} */ sample, /** @type {number} */ index) => ["value", "minutes", "below_detection"].flatMap((key) => {
+    const type = typeOf(key, sample[key]);
+    return type ? [{ path: ["samples", String(index), key], label: `Sample ${index + 1}: ${SAMPLE_LABELS[key]}`, type, value: sample[key] }] : [];
+  }));
   const checks = (body.checks ?? []).flatMap((/** @type {any} */ check, /** @type {number} */ index) =>
     (typeof check.value === "number" ? [{ path: ["checks", String(index), "value"], label: nameOf(check.check), type: "number", value: check.value }] : []));
-  return [...own, ...adds, ...checks];
+  return [...own, ...counted, ...samples, ...checks];
 }
 
 /** What a field holds when its form opens. @param {BodyField} field */

@@ -4,11 +4,11 @@ import { useState } from "preact/hooks";
 import { Button, Empty, Facts, Form, Notice, Page, Section, TextField, capital, figure, sayLong, sayWhen, useForm } from "../../kit/index.js";
 import { amendEntry, recent, voidEntry } from "../../store/index.js";
 import { waitsForServer } from "../../core/overlay.js";
-import { UNKNOWN, initialsOf, nameOf } from "../names.js";
+import { UNKNOWN, initialsOf, nameOf, unitOf } from "../names.js";
 import { Photo } from "../photo.js";
 import { summaryOf } from "../summary.js";
 import { calendar, world } from "../world.js";
-import { isId, labelOf } from "./body.js";
+import { isId, isWritten, labelOf, sayCode } from "./body.js";
 import { BodyFields, useBodyForm } from "./editor.js";
 import { Mendings, Seal, deviceOf, useSeal } from "./seal.js";
 
@@ -16,13 +16,28 @@ import { Mendings, Seal, deviceOf, useSeal } from "./seal.js";
 
 const NOT_MENDED = new Set(["entry.amended", "entry.voided", "definition.revised"]);
 
+/** One sample of a measurement. @param {any} sample */
+const saySample = ({ value, unit, minutes, below_detection: below }) => html`${below ? "below " : ""}<span class="num">${figure(value, 4)}</span> ${unit} over <span class="num">${figure(minutes, 0)}</span> min`;
+
+/** A list, one behind the other; samples each on a line of their own. @param {string} key @param {any[]} list */
+const sayList = (key, list) => list.map((one, place) => html`${place > 0 && (key === "samples" ? html`<br />` : ", ")}${key === "samples" ? saySample(one) : say(key, one)}`);
+
+/** What has parts, such as an estimate of risk, part by part. @param {any} whole */
+const sayParts = (whole) => filled(whole).map(([key, value], place) => html`${place > 0 && "; "}${labelOf(key)} ${say(key, value)}`);
+
+/** What was said at all of a body. @param {any} body */
+const filled = (body) => Object.entries(body).filter(([, value]) => value !== null);
+
 /** A value of a body in words. @param {string} key @param {any} value @returns {import("preact").ComponentChildren} */
 function say(key, value) {
+  if (Array.isArray(value)) return sayList(key, value);
+  if (typeof value === "object") return sayParts(value);
   if (key === "photo") return html`<${Photo} sha256=${value} />`;
   if (isId(value)) return html`<${Reference} id=${value} />`;
   if (typeof value === "number") return html`<span class="num">${figure(value, 3)}</span>`;
   if (typeof value === "boolean") return value ? "yes" : "no";
-  return key === "started_at" ? sayWhen(value, { zone: calendar.value.zone, now: world.value.now }) : String(value);
+  if (key === "started_at") return sayWhen(value, { zone: calendar.value.zone, now: world.value.now });
+  return isWritten(key) ? value : sayCode(String(value));
 }
 
 /** What an id stands for: something defined, or another entry. @param {{ id: string }} props */
@@ -33,11 +48,15 @@ function Reference({ id }) {
   return html`<a href=${`#/records/${id}`}>${entry ? summaryOf(entry) : "another entry"}</a>`;
 }
 
+/** Parts of a body with rows or a list of their own. */
+const APART = new Set(["checks", "adds", "cutters"]);
+
 /** @param {any} body @returns {[string, import("preact").ComponentChildren][]} */
 function rowsOf(body) {
-  const plain = Object.entries(body).filter(([, value]) => value !== null && typeof value !== "object");
-  const adds = Object.entries(body.adds ?? {}).map(([id, value]) => [nameOf(id), html`<span class="num">+${figure(/** @type {number} */ (value))}</span>`]);
-  return /** @type {any} */ ([...plain.map(([key, value]) => [capital(labelOf(key)), say(key, value)]), ...adds]);
+  const own = filled(body).filter(([key]) => !APART.has(key));
+  const added = filled(body.adds ?? {}).map(([id, value]) => [nameOf(id), html`<span class="num">+${figure(/** @type {number} */ (value))}</span> ${unitOf(id)}`]);
+  const cut = filled(body.cutters ?? {}).map(([id, value]) => [nameOf(id), html`<span class="num">${figure(/** @type {number} */ (value), 2)}</span> min a load`]);
+  return /** @type {any} */ ([...own.map(([key, value]) => [capital(labelOf(key)), say(key, value)]), ...added, ...cut]);
 }
 
 /** @param {{ checks: any[] }} props */
