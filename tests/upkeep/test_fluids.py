@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import shutil
 from collections.abc import Iterator
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from random import Random
 from typing import Any
@@ -22,6 +22,7 @@ from seed_demo.write import write_definitions, write_entries
 from tests.conftest import Shop
 from webapp import create_app
 from webapp.config import Settings
+from webapp.core.dates import say_date
 from webapp.core.instants import instant_text, parse_instant
 from webapp.database import db, writing
 from webapp.library import cautions
@@ -128,7 +129,7 @@ def test_other_years_of_the_demo_are_told_as_well(seed: int) -> None:
         if number < script.pump and number % 6:
             continue
         window = [row for row in entries if now - WINDOW_DAYS * DAY <= row[0] <= now]
-        states[number] = oil(fluid, gather(mill.body, {}, window), glasses, now)["state"]
+        states[number] = oil(fluid, gather(mill.body, {}, window, ZONE), glasses, now)["state"]
     assert {state for number, state in states.items() if number <= script.pump} <= {"few", "usual"}
     found = next(number for number, state in states.items() if state in ("little", "look"))
     assert found - script.pump <= 10
@@ -628,6 +629,15 @@ def test_no_fill_and_no_look_asks_for_one(shop: Shop) -> None:
     found = desk.run(45).all()[desk.oil]
     assert found["state"] == "look"
     assert found["do"].startswith("Look at the glass now")
+
+
+def test_a_day_that_is_named_is_the_shops(shop: Shop) -> None:
+    """Three in the morning in Greenwich is still the evening before in Chicago."""
+    desk = Desk(shop)
+    desk.at = NOON // DAY * DAY - 2 * DAY + 3 * HOUR
+    desk.take("coolant.zero", 0.6, "Brix", after=0)
+    evening = datetime.fromtimestamp(desk.at / 1000, UTC).date() - timedelta(days=1)
+    assert desk.read()["zero"]["say"] == f"On water it showed 0.6 Brix on {say_date(evening)}."
 
 
 def test_a_fill_in_another_unit_counts_and_one_in_none_is_named(shop: Shop) -> None:

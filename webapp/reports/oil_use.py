@@ -25,7 +25,7 @@ def used(book: Book, row: dict[str, Any]) -> list[tuple[dict[str, Any], list[Str
     if not oils:
         return []
     stream = book.reader.stream(KINDS, book.span.start_ms, book.span.end_ms, row["id"])
-    past = gather(row, {}, ((told.ms, _effective(told)) for told in stream if not told.voided))
+    past = gather(row, {}, ((told.ms, _effective(told)) for told in stream if not told.voided), book.span.zone)
     found = []
     for fluid in oils:
         try:

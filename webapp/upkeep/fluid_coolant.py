@@ -14,7 +14,7 @@ from webapp.core.problems import MixError, Problem
 from webapp.core.units import celsius, convert
 from webapp.upkeep import fluid_trend
 from webapp.upkeep.fluid_losses import hardness_document, intervals, losses_document, to_the_mark
-from webapp.upkeep.fluid_oil import day, in_unit, level_in_unit
+from webapp.upkeep.fluid_oil import in_unit, level_in_unit
 from webapp.upkeep.fluid_past import DAY_MS, FluidPast, Shown
 
 STEPS = {"gal": 0.05, "L": 0.1}
@@ -132,7 +132,7 @@ def _percent(charge: Charge, row: Shown) -> float | None:
             return mix.strength(row.value, charge.fluid.get("factor") or 1)
         return mix.strength(row.value, 1)
     except MixError as wrong:
-        charge.faults.append(f"Strength of {day(row.at)} left out: {wrong.problem} {wrong.mend}")
+        charge.faults.append(f"Strength of {row.day} left out: {wrong.problem} {wrong.mend}")
         return None
 
 
@@ -148,7 +148,7 @@ def _depth(charge: Charge, row: Shown) -> None:
         volume = coolant.volume_at(sump, depth, charge.fluid["capacity"], charge.fluid["unit"])
         charge.levels.append((row.at, float(volume)))
     except MixError as wrong:
-        charge.faults.append(f"Depth of {day(row.at)} left out: {wrong.problem} {wrong.mend}")
+        charge.faults.append(f"Depth of {row.day} left out: {wrong.problem} {wrong.mend}")
 
 
 def _hardness(charge: Charge) -> Shown | None:
@@ -159,9 +159,9 @@ def _hardness(charge: Charge) -> Shown | None:
     try:
         if convert(row.value, row.unit, "ppm") >= 0:
             return row
-        charge.faults.append(f"Hardness of {day(row.at)} left out: it is below 0. Test it again.")
+        charge.faults.append(f"Hardness of {row.day} left out: it is below 0. Test it again.")
     except MixError as wrong:
-        charge.faults.append(f"Hardness of {day(row.at)} left out: {wrong.problem} {wrong.mend}")
+        charge.faults.append(f"Hardness of {row.day} left out: {wrong.problem} {wrong.mend}")
     return None
 
 
@@ -187,7 +187,8 @@ def _zero(charge: Charge) -> dict[str, Any] | None:
     if row is None or row.value is None:
         return None
     good = coolant.zero_check(row.value)
-    said = f"On water it showed {say(row.value)} on {day(row.at)}."
+    unit = f" {row.unit}" if row.unit else ""
+    said = f"On water it showed {say(row.value)}{unit} on {row.day}."
     do = "" if good else "Set it to 0 on water; the strengths read since are left out until then."
     return {"at": instant_text(row.at), "shown": row.value, "ok": good, "say": said, "do": do}
 
@@ -320,7 +321,7 @@ def _signs(charge: Charge, hardness: dict[str, Any] | None) -> list[dict[str, An
         try:
             found.append(make(row).to_dict() | {"at": instant_text(row.at)})
         except Problem as wrong:
-            charge.faults.append(f"{wrong.field} of {day(row.at)} left out: {wrong.problem} {wrong.mend}")
+            charge.faults.append(f"{wrong.field} of {row.day} left out: {wrong.problem} {wrong.mend}")
 
     band = (charge.checks.get(f"{charge.prefix}.ph") or {}).get("band") or PH_BAND
     add(ph, lambda row: coolant_signs.acidity(_value(row), band, copper))

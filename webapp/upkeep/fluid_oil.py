@@ -10,7 +10,7 @@ from webapp.core.lubrication import Event, OilError, Stretch, Tank, Use, Verdict
 from webapp.core.numbers import say, tidy
 from webapp.core.problems import MixError
 from webapp.core.units import convert
-from webapp.upkeep.fluid_past import DAY_MS, FluidPast, Poured, Shown
+from webapp.upkeep.fluid_past import DAY_MS, FluidPast, Poured, Shown, shop_day
 
 PACE_DAYS = 28
 SHOWN = 40
@@ -70,7 +70,7 @@ def in_unit(row: Poured, fluid: dict[str, Any], faults: list[str]) -> float | No
     try:
         return convert(row.body["amount"], row.body["unit"], fluid["unit"])
     except MixError:
-        faults.append(f"{say(row.body['amount'])} {row.body['unit']} added on {day(row.at)}: no unit of volume.")
+        faults.append(f"{say(row.body['amount'])} {row.body['unit']} added on {row.day}: no unit of volume.")
         return None
 
 
@@ -82,17 +82,12 @@ def level_in_unit(shown: Shown, fluid: dict[str, Any], faults: list[str]) -> flo
         share = shown.unit == "%"
         level = fluid["capacity"] * shown.value / 100 if share else convert(shown.value, shown.unit, fluid["unit"])
     except MixError:
-        faults.append(f"A level of {say(shown.value)} {shown.unit} on {day(shown.at)}: no unit of volume.")
+        faults.append(f"A level of {say(shown.value)} {shown.unit} on {shown.day}: no unit of volume.")
         return None
     if not 0 <= level <= fluid["capacity"] * 1.001:
-        faults.append(f"A level of {say(shown.value)} {shown.unit} on {day(shown.at)} is not inside the tank.")
+        faults.append(f"A level of {say(shown.value)} {shown.unit} on {shown.day} is not inside the tank.")
         return None
     return level
-
-
-def day(ms: int) -> str:
-    """The date of an instant, UTC, for a message."""
-    return instant_text(ms)[:10]
 
 
 def _now(
@@ -126,7 +121,7 @@ def _alarm(
             why += f" The glass was answered ok {len(answered)} times since: too little oil reaches the ways."
             state = "little"
     elif state in ("little", "much"):
-        until = f" up to the fill or reading of {day(tank.at)}" if tank is not None else ""
+        until = f" up to the fill or reading of {shop_day(tank.at, past.zone)}" if tank is not None else ""
         why = (
             f"{amount(now.used)} {unit} in {say(now.hours)} {per}{until}, {say((now.ratio or 0) * 100)} % of the usual"
             f" {amount(now.expected)} ({amount(now.low)} to {amount(now.high)})."

@@ -11,6 +11,8 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from webapp.core.dates import say_date
+from webapp.core.instants import shop_date
 from webapp.records.state import Doc, Effective, add_to_meter, empty_doc, read_meter
 from webapp.setup import definitions
 from webapp.upkeep.recent import entries
@@ -25,25 +27,43 @@ METERS = ("spindle_hours", "run_hours", "power_hours", "blast_hours", "belt_minu
 """What a fluid is used up by, the nearest first."""
 
 
+def shop_day(ms: int, zone: str) -> str:
+    """The shop's date of an instant, as it is said."""
+    return say_date(shop_date(ms, zone))
+
+
 @dataclass(frozen=True)
 class Shown:
-    """A reading, or the answer to a check, at an instant (ms). `choice` as it was worded; `ok` as it was judged."""
+    """A reading, or the answer to a check, at an instant (ms) in the shop's zone. `choice` as it was worded; `ok` as it
+    was judged."""
 
     at: int
+    zone: str
     value: float | None
     unit: str
     choice: str | None = None
     ok: bool = True
 
+    @property
+    def day(self) -> str:
+        """The shop's date, for a message."""
+        return shop_day(self.at, self.zone)
+
 
 @dataclass(frozen=True)
 class Poured:
-    """Fluid added, or (`fresh`) the charge changed. `hours`: the meter's total then."""
+    """Fluid added, or (`fresh`) the charge changed, in the shop's zone. `hours`: the meter's total then."""
 
     at: int
+    zone: str
     hours: float
     body: dict[str, Any]
     fresh: bool
+
+    @property
+    def day(self) -> str:
+        """The shop's date, for a message."""
+        return shop_day(self.at, self.zone)
 
 
 @dataclass
@@ -51,6 +71,7 @@ class FluidPast:
     """The past of one machine's fluids, oldest first. `totals`: (ms, meter total) at each movement."""
 
     meter: dict[str, Any] | None
+    zone: str
     poured: dict[str, list[Poured]] = field(default_factory=dict)
     shown: dict[str, list[Shown]] = field(default_factory=dict)
     checks: dict[str, list[Shown]] = field(default_factory=dict)
@@ -73,21 +94,23 @@ class FluidPast:
         return rows[-1] if rows else None
 
 
-def collect(session: Session, machine: dict[str, Any], quantities: dict[str, str], now_ms: int) -> FluidPast:
-    """Read the window of one machine (a definition as on the wire) up to `now_ms`.
+def collect(session: Session, machine: dict[str, Any], quantities: dict[str, str], now_ms: int, zone: str) -> FluidPast:
+    """Read the window of one machine (a definition as on the wire) up to `now_ms`; `zone` is the shop's.
 
     `quantities`: what each check (by id) tells of; an answer that does not name it is filed under it all the same.
     """
-    past = gather(machine, quantities, _entries(session, machine["id"], now_ms))
+    past = gather(machine, quantities, _entries(session, machine["id"], now_ms), zone)
     own = {row["id"]: str(row["base"]) for row in definitions.list_all(session, "alloy")}
     past.alloys = [(ms, "copper" if own.get(alloy) == "Cu" else own.get(alloy, alloy)) for ms, alloy in past.alloys]
     return past
 
 
-def gather(machine: dict[str, Any], quantities: dict[str, str], entries: Iterable[tuple[int, Effective]]) -> FluidPast:
+def gather(
+    machine: dict[str, Any], quantities: dict[str, str], entries: Iterable[tuple[int, Effective]], zone: str
+) -> FluidPast:
     """The past from the machine's entries of these `KINDS`, each with its effective ms, in the order they count."""
     meters = {meter["kind"]: meter for meter in machine["meters"]}
-    past = FluidPast(next((meters[kind] for kind in METERS if kind in meters), None))
+    past = FluidPast(next((meters[kind] for kind in METERS if kind in meters), None), zone)
     filters = {part["id"] for part in machine["parts"] if part["kind"] == "filter"}
     doc = empty_doc()
     for ms, entry in entries:
@@ -104,12 +127,12 @@ def _take(past: FluidPast, ms: int, entry: Effective, doc: Doc, filters: set[str
     if entry.kind == "round.done":
         _answers(past, ms, body["checks"], quantities)
     elif entry.kind == "reading.taken":
-        past.shown.setdefault(body["quantity"], []).append(Shown(ms, body["value"], body["unit"]))
+        past.shown.setdefault(body["quantity"], []).append(Shown(ms, past.zone, body["value"], body["unit"]))
     elif entry.kind == "part.changed":
         if body["part"] in filters:
             past.filters.append((ms, past.hours))
     elif entry.kind in ("fluid.added", "fluid.changed"):
-        row = Poured(ms, past.hours, body, entry.kind == "fluid.changed")
+        row = Poured(ms, past.zone, past.hours, body, entry.kind == "fluid.changed")
         past.poured.setdefault(body["fluid"], []).append(row)
     else:
         _run(past, ms, entry, doc)
@@ -121,7 +144,9 @@ def _answers(past: FluidPast, ms: int, checks: list[dict[str, Any]], quantities:
     for quantity, check in sorted(named, key=lambda one: not one[0].endswith(".zero")):
         if check["answer"] == "n/a":
             continue
-        row = Shown(ms, check.get("value"), check.get("unit") or "", check.get("choice"), check["answer"] == "ok")
+        row = Shown(
+            ms, past.zone, check.get("value"), check.get("unit") or "", check.get("choice"), check["answer"] == "ok"
+        )
         past.checks.setdefault(check["check"], []).append(row)
         if quantity:
             past.shown.setdefault(quantity, []).append(row)

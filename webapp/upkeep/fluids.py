@@ -42,10 +42,10 @@ def fluids_document(session: Session, machine: dict[str, Any], now_ms: int) -> d
     lists = [one for one in definitions.list_all(session, "checklist") if one["machine"] == machine["id"]]
     checks = [check for one in lists if not one["retired"] for check in one["checks"]]
     by_quantity = {check["quantity"]: check for check in checks if check.get("quantity")}
-    past = collect(session, machine, {check["id"]: check.get("quantity") or "" for check in checks}, now_ms)
+    zone = definitions.shop_zone(session)
+    past = collect(session, machine, {check["id"]: check.get("quantity") or "" for check in checks}, now_ms, zone)
     row = session.execute(select(State.body).where(State.subject == f"machine:{machine['id']}")).scalar()
     states = json.loads(row)["fluids"] if row else {}
-    zone = definitions.shop_zone(session)
     found = {}
     for fluid in machine["fluids"]:
         plain = {name: fluid.get(name) for name in ("kind", "name", "capacity", "unit", "band", "factor", "target")}

@@ -90,6 +90,7 @@ function drawLimits(plot, limits) {
   ctx.strokeStyle = ctx.fillStyle = ink(plot.root, "--soft");
   ctx.lineWidth = ratio;
   ctx.font = FONT.replace("12px", `${12 * ratio}px`);
+  ctx.textAlign = "left";
   ctx.textBaseline = "middle";
   for (const { name, value } of limits) {
     const y = Math.round(plot.valToPos(value, "y", true));

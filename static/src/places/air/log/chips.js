@@ -15,7 +15,7 @@ const weighed = (kilograms) => (definitions.value.shop?.units === "metric" ? `${
 export function ChipTotals() {
   const rows = Object.entries(state.value.shop.chips ?? {});
   if (!rows.length) return null;
-  return html`<${Facts} rows=${rows.map(([alloy, one]) => [alloyName(cards.value, alloy), html`${weighed(one.scrap)} scrap, ${weighed(one.waste)} waste${one.dust ? `, ${weighed(one.dust)} of it dust` : ""} <span class="soft">last ${sayAt(one.at)}</span>`])} />`;
+  return html`<${Facts} rows=${rows.map(([alloy, one]) => [alloyName(cards.value, alloy), html`${weighed(one.scrap)} scrap, ${weighed(one.waste)} waste${one.dust ? `, ${weighed(one.dust)} of it dust` : ""} <span class="soft">last: ${sayAt(one.at)}</span>`])} />`;
 }
 
 /** @param {import("./frame.js").LogProps} props */
