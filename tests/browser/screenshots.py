@@ -60,7 +60,7 @@ def seed(data: Path) -> dict[str, str]:
         for machine in list_all(session, "machine"):
             found |= {f"{machine['starter']} {part['name']}": str(part["id"]) for part in machine["parts"]}
             found |= {f"{machine['starter']} {fluid['name']}": str(fluid["id"]) for fluid in machine["fluids"]}
-        for kind in ("round.done", "part.changed", "finding.opened"):
+        for kind in ("round.done", "part.changed", "finding.opened", "hazard.noted", "exposure.measured", "batch.run"):
             newest = select(Entry.id).where(Entry.kind == kind).order_by(Entry.ms.desc()).limit(1)
             found[kind] = str(session.execute(newest).scalar_one())
         with writing() as session:
@@ -114,6 +114,9 @@ def screens(ids: dict[str, str]) -> list[Screen]:
         Screen("history-year", f"history/{mill}?days=371"),
         Screen("record-round", f"records/{ids['round.done']}"),
         Screen("record-part", f"records/{ids['part.changed']}"),
+        Screen("record-batch", f"records/{ids['batch.run']}", ("Amend it",)),
+        Screen("record-hazard", f"records/{ids['hazard.noted']}"),
+        Screen("record-exposure", f"records/{ids['exposure.measured']}", ("Amend it",)),
         Screen("this-phone", "phone"),
         Screen("setup", "setup"),
         Screen("setup-reminders", "setup/reminders"),

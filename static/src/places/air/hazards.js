@@ -2,10 +2,10 @@
 import { html } from "htm/preact";
 import { Button, ButtonLink, Empty, Facts, Form, Notice, Page, StateMark, TextField, capital, sayDay, useForm } from "../../kit/index.js";
 import { cards, definitions, state } from "../../store/index.js";
-import { cell } from "../../core/risk.js";
 import { KeptPage, WillDo, useBegun, useKeeping } from "../keeping.js";
 import { initialsOf, nameOf } from "../names.js";
 import { Photo } from "../photo.js";
+import { riskRows, sayRisk } from "../risk.js";
 import { inUse } from "../standing.js";
 import { calendar } from "../world.js";
 import { sayAt } from "./shared.js";
@@ -32,12 +32,6 @@ export function sayWork({ process, alloy }) {
   return [library?.processes[process]?.name ?? capital(process.replaceAll("_", " ")), alloy && alloyName(library, alloy)].filter(Boolean).join(", ");
 }
 
-/** "Serious (2C)". @param {any} estimate */
-export function sayRisk(estimate) {
-  const { level, code } = cell(estimate.severity, estimate.probability);
-  return `${level} (${code})`;
-}
-
 /** @param {{ risk: any }} props */
 function Risk({ risk }) {
   if (!risk) return html`<${StateMark} mark="near" word="risk not estimated" />`;
@@ -56,13 +50,11 @@ export function HazardList({ open }) {
 
 /** @param {Open} one @returns {[string, any][]} */
 function factsOf({ machine, hazard }) {
-  const risk = hazard.risk;
   return /** @type {[string, any][]} */ ([
     ["Work", sayWork(hazard)], machine && ["At", nameOf(machine)], ["Noted", `${sayAt(hazard.at)}, ${initialsOf(hazard.by)}`],
     hazard.minutes && ["For", `${hazard.minutes} min`], hazard.seen.length && ["Seen", hazard.seen.join(", ")],
     hazard.controls.length && ["Controls in use", hazard.controls.join("; ")], hazard.exposed.length && ["Exposed", hazard.exposed.map(nameOf).join(", ")],
-    risk && ["Risk before controls", sayRisk(risk.before)], risk?.after && ["Risk after controls", sayRisk(risk.after)],
-    risk && ["Agreed by", nameOf(risk.agreed_by)], risk && ["To be reviewed", sayDay(risk.review_on, calendar.value.today)],
+    ...(hazard.risk ? riskRows(hazard.risk) : []),
   ].filter(Boolean));
 }
 

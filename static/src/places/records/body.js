@@ -13,9 +13,9 @@ const LABELS = {
   stop: "Stops the machine", replaced: "New counter", to: "To", seconds: "Seconds it took", unit: "Unit", quantity: "Quantity", form: "Form",
   outcome: "Outcome", started_at: "Begun", revision: "Revision of the list", meter: "Meter", part: "Part", fluid: "Fluid", item: "From the drawer",
   task: "Task", finding: "Finding", tag: "Tag", checklist: "Checklist", check: "Check", round: "Round", photo: "Photo", kind: "Kind", entry: "Entry", type: "Type",
-  seen: "What was seen", exposed: "Who was exposed", risk: "Risk", shift_hours: "Hours of the shift", on: "Measured on", samples: "Samples",
+  seen: "What was seen", exposed: "Who was exposed", shift_hours: "Hours of the shift", on: "Measured on", samples: "Samples",
   typed_in: "Typed in from paper", needed: "Seconds it needs", hours: "Hours of use", change_after: "Change after, hours", change_by: "Change by",
-  expires: "Valid until", factor: "Fit factor", make_note: "Make and model", outside: "Trainer from outside", review_on: "to be looked at again on",
+  expires: "Valid until", factor: "Fit factor", make_note: "Make and model", outside: "Trainer from outside",
 };
 
 /** Texts that a person wrote; the others are words of the app. */
@@ -30,6 +30,9 @@ export const isId = (/** @type {unknown} */ value) => typeof value === "string" 
 /** Whether a field holds what a person wrote. @param {string} key */
 export const isWritten = (key) => WRITTEN.has(key);
 
+/** @param {unknown} value */
+export const isDay = (value) => typeof value === "string" && DAY.test(value);
+
 /** A word of the app's own, such as dry_sand, as people write it. @param {string} word */
 export const sayCode = (word) => (/^[a-z]+(_[a-z]+)+$/.test(word) ? word.replaceAll("_", " ") : word);
 
@@ -43,7 +46,7 @@ function typeOf(key, value) {
   if (typeof value === "boolean") return "tick";
   if (typeof value !== "string" || isId(value)) return null;
   if (WRITTEN.has(key)) return "text";
-  return DAY.test(value) ? "date" : null;
+  return isDay(value) ? "date" : null;
 }
 
 /**

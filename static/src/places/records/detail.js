@@ -3,12 +3,14 @@ import { html } from "htm/preact";
 import { useState } from "preact/hooks";
 import { Button, Empty, Facts, Form, Notice, Page, Section, TextField, capital, figure, sayLong, sayWhen, useForm } from "../../kit/index.js";
 import { amendEntry, recent, voidEntry } from "../../store/index.js";
+import { sayDate } from "../../core/dates.js";
 import { waitsForServer } from "../../core/overlay.js";
 import { UNKNOWN, initialsOf, nameOf, unitOf } from "../names.js";
 import { Photo } from "../photo.js";
+import { riskRows } from "../risk.js";
 import { summaryOf } from "../summary.js";
 import { calendar, world } from "../world.js";
-import { isId, isWritten, labelOf, sayCode } from "./body.js";
+import { isDay, isId, isWritten, labelOf, sayCode } from "./body.js";
 import { BodyFields, useBodyForm } from "./editor.js";
 import { Mendings, Seal, deviceOf, useSeal } from "./seal.js";
 
@@ -22,21 +24,18 @@ const saySample = ({ value, unit, minutes, below_detection: below }) => html`${b
 /** A list, one behind the other; samples each on a line of their own. @param {string} key @param {any[]} list */
 const sayList = (key, list) => list.map((one, place) => html`${place > 0 && (key === "samples" ? html`<br />` : ", ")}${key === "samples" ? saySample(one) : say(key, one)}`);
 
-/** What has parts, such as an estimate of risk, part by part. @param {any} whole */
-const sayParts = (whole) => filled(whole).map(([key, value], place) => html`${place > 0 && "; "}${labelOf(key)} ${say(key, value)}`);
-
 /** What was said at all of a body. @param {any} body */
 const filled = (body) => Object.entries(body).filter(([, value]) => value !== null);
 
 /** A value of a body in words. @param {string} key @param {any} value @returns {import("preact").ComponentChildren} */
 function say(key, value) {
   if (Array.isArray(value)) return sayList(key, value);
-  if (typeof value === "object") return sayParts(value);
   if (key === "photo") return html`<${Photo} sha256=${value} />`;
   if (isId(value)) return html`<${Reference} id=${value} />`;
   if (typeof value === "number") return html`<span class="num">${figure(value, 3)}</span>`;
   if (typeof value === "boolean") return value ? "yes" : "no";
   if (key === "started_at") return sayWhen(value, { zone: calendar.value.zone, now: world.value.now });
+  if (isDay(value)) return sayDate(value);
   return isWritten(key) ? value : sayCode(String(value));
 }
 
@@ -49,14 +48,15 @@ function Reference({ id }) {
 }
 
 /** Parts of a body with rows or a list of their own. */
-const APART = new Set(["checks", "adds", "cutters"]);
+const APART = new Set(["checks", "adds", "cutters", "risk"]);
 
 /** @param {any} body @returns {[string, import("preact").ComponentChildren][]} */
 function rowsOf(body) {
   const own = filled(body).filter(([key]) => !APART.has(key));
   const added = filled(body.adds ?? {}).map(([id, value]) => [nameOf(id), html`<span class="num">+${figure(/** @type {number} */ (value))}</span> ${unitOf(id)}`]);
   const cut = filled(body.cutters ?? {}).map(([id, value]) => [nameOf(id), html`<span class="num">${figure(/** @type {number} */ (value), 2)}</span> min a load`]);
-  return /** @type {any} */ ([...own.map(([key, value]) => [capital(labelOf(key)), say(key, value)]), ...added, ...cut]);
+  const risk = body.risk ? riskRows(body.risk) : [];
+  return /** @type {any} */ ([...own.map(([key, value]) => [capital(labelOf(key)), say(key, value)]), ...risk, ...added, ...cut]);
 }
 
 /** @param {{ checks: any[] }} props */
