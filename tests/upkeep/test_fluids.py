@@ -247,8 +247,8 @@ class Desk:
         self.add("fluid.added", body | {"water": water, "concentrate": concentrate}, **more)
         return self
 
-    def change(self, strength: float = 8) -> Desk:
-        self.add("fluid.changed", {"fluid": self.shop.coolant, "amount": 150, "unit": "L", "strength": strength})
+    def change(self, strength: float = 8, amount: float = 150) -> Desk:
+        self.add("fluid.changed", {"fluid": self.shop.coolant, "amount": amount, "unit": "L", "strength": strength})
         return self
 
     def choose(self, quantity: str, place: int) -> Desk:
@@ -629,6 +629,14 @@ def test_no_fill_and_no_look_asks_for_one(shop: Shop) -> None:
     found = desk.run(45).all()[desk.oil]
     assert found["state"] == "look"
     assert found["do"].startswith("Look at the glass now")
+
+
+def test_a_new_charge_that_does_not_fill_the_sump_stands_where_it_was_noted(shop: Shop) -> None:
+    """What to pour in is reckoned from what stands in the sump: 100 of 150 L at 8 % ask for 4 L in 50 L."""
+    doc = Desk(shop).change(8, amount=100).take("coolant.strength", 8).read()
+    assert doc["level"]["volume"] == 100
+    assert (doc["mix"]["concentrate"], doc["mix"]["water"]) == (pytest.approx(4), pytest.approx(46))
+    assert Desk(shop).change(8, amount=400).take("coolant.strength", 8).read()["level"]["volume"] == 150
 
 
 def test_a_day_that_is_named_is_the_shops(shop: Shop) -> None:

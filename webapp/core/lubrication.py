@@ -60,7 +60,7 @@ class Event:
 
     "fill": `amount` was poured in, up to the mark. "part": `amount` was poured in, not up to the mark. "level":
     `amount` was read in the tank. "renewed": the tank was emptied and filled, or may have been (a filter change):
-    it stands at the mark, what was used is unknown.
+    it stands at `amount`, or at the mark when that is 0; what was used is unknown.
     """
 
     at: int
@@ -135,6 +135,13 @@ class Verdict:
         return None if self.used is None or not self.expected else tidy(self.used / self.expected)
 
 
+def _stands_at(event: Event, mark: float) -> float:
+    """Where the tank stands after an event; a charge noted as more than the tank holds fills it."""
+    if event.kind == "level":
+        return event.amount
+    return min(event.amount, mark) if event.kind == "renewed" and event.amount else mark
+
+
 def stretches(events: Sequence[Event], mark: float) -> tuple[list[Stretch], Tank | None, list[str]]:
     """The stretches between known levels, where the tank stood last, and what does not add up.
 
@@ -148,7 +155,7 @@ def stretches(events: Sequence[Event], mark: float) -> tuple[list[Stretch], Tank
         if event.kind == "part":
             last = last and replace(last, level=last.level + event.amount)
             continue
-        now = Tank(event.at, event.hours, event.amount if event.kind == "level" else mark)
+        now = Tank(event.at, event.hours, _stands_at(event, mark))
         if last is not None and event.kind != "renewed" and event.hours > last.hours:
             used = last.level + (event.amount if event.kind == "fill" else 0) - now.level
             if used < -SCATTER_FLOOR * mark:

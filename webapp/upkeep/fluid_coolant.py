@@ -238,9 +238,9 @@ def _full_depth(sump: dict[str, Any], capacity: float, unit: str) -> float | Non
 def _events(charge: Charge) -> list[Event]:
     found: list[Event] = []
     for row in charge.past.poured.get(charge.fluid["id"], ()):
-        amount = None if row.fresh else in_unit(row, charge.fluid, charge.faults)
+        amount = in_unit(row, charge.fluid, charge.faults)
         if row.fresh:
-            found.append(Event(row.at, row.hours, "renewed"))
+            found.append(Event(row.at, row.hours, "renewed", amount or 0.0))
         elif amount is not None:
             found.append(Event(row.at, row.hours, "fill" if to_the_mark(row) else "part", amount))
     found += [Event(at, charge.past.hours_at(at), "level", volume) for at, volume in charge.levels]

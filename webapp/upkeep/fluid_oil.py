@@ -51,9 +51,9 @@ def events_of(fluid: dict[str, Any], past: FluidPast, faults: list[str]) -> list
     """What says where an oil's tank stands, in order; what cannot be counted is added to `faults`."""
     found: list[Event] = []
     for row in past.poured.get(fluid["id"], ()):
-        amount = None if row.fresh else in_unit(row, fluid, faults)
+        amount = in_unit(row, fluid, faults)
         if row.fresh:
-            found.append(Event(row.at, row.hours, "renewed"))
+            found.append(Event(row.at, row.hours, "renewed", amount or 0.0))
         elif amount is not None:
             found.append(Event(row.at, row.hours, "fill", amount))
     if fluid["kind"] == "way_oil":
@@ -66,7 +66,9 @@ def events_of(fluid: dict[str, Any], past: FluidPast, faults: list[str]) -> list
 
 
 def in_unit(row: Poured, fluid: dict[str, Any], faults: list[str]) -> float | None:
-    """An amount that was poured, in the fluid's unit; None with a fault when its unit is no volume."""
+    """An amount that was poured, in the fluid's unit; None when none was noted, and with a fault when it is no volume."""
+    if row.body.get("amount") is None:
+        return None
     try:
         return convert(row.body["amount"], row.body["unit"], fluid["unit"])
     except MixError:
