@@ -66,7 +66,7 @@ def events_of(fluid: dict[str, Any], past: FluidPast, faults: list[str]) -> list
 
 
 def in_unit(row: Poured, fluid: dict[str, Any], faults: list[str]) -> float | None:
-    """An amount that was poured, in the fluid's unit; None when none was noted, and with a fault when it is no volume."""
+    """An amount poured, in the fluid's unit; None when none was noted, and with a fault when its unit is no volume."""
     if row.body.get("amount") is None:
         return None
     try:
