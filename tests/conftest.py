@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 from flask import Flask
 from flask_migrate import upgrade
+from hypothesis import settings
 from sqlalchemy import create_engine, make_url, text
 
 from webapp import create_app
@@ -24,6 +25,9 @@ from webapp.setup.ids import new_id, now_ms
 
 POSTGRES = os.environ.get("WAYROUND_TEST_POSTGRES", "")
 NO_SKIP = os.environ.get("WAYROUND_TEST_NO_SKIP") == "1"
+# In CI the same cases each time; elsewhere new ones, and as long as a busy machine takes for them.
+settings.register_profile("wayround", deadline=None)
+settings.load_profile("ci" if NO_SKIP else "wayround")
 NEEDS_POSTGRES = (
     "needs a PostgreSQL server: set WAYROUND_TEST_POSTGRES to postgresql+psycopg://user@host/base (.ci/run does)"
 )
