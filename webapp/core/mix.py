@@ -136,7 +136,7 @@ def _keep(level: float, full: float, now: float, aim: float) -> float:
         keep = min(keep, full * aim / now)
     elif now < aim:
         keep = min(keep, full * (1 - aim) / (1 - now))
-    return level if level - keep <= _RESIDUE * full else keep
+    return level if tidy(level - keep) <= _RESIDUE * full else keep
 
 
 def _pour(keep: float, full: float, now: float, aim: float, step: float) -> tuple[float, float]:

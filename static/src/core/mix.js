@@ -90,7 +90,7 @@ function kept(level, full, now, aim) {
   let keep = Math.min(level, full);
   if (now > aim) keep = Math.min(keep, (full * aim) / now);
   else if (now < aim) keep = Math.min(keep, (full * (1 - aim)) / (1 - now));
-  return level - keep <= RESIDUE * full ? level : keep;
+  return tidy(level - keep) <= RESIDUE * full ? level : keep;
 }
 
 /**
