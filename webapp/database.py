@@ -46,7 +46,8 @@ def _prepare_postgresql(engine: Engine) -> None:
 
     @event.listens_for(engine, "connect")
     def _limits(raw: Any, _record: Any) -> None:
-        raw.execute(f"SET idle_in_transaction_session_timeout = '{FROZEN_AFTER}'")
+        with raw.cursor() as cursor:  # which every driver has
+            cursor.execute(f"SET idle_in_transaction_session_timeout = '{FROZEN_AFTER}'")
         raw.commit()
 
 
