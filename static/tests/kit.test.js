@@ -59,23 +59,24 @@ test("how long it took", () => {
 
 const batch = { adds: { m: 3.2 }, what: "plates", loads: 12, meter_note: { deep: 1 } };
 const named = (/** @type {string} */ id) => `name of ${id}`;
+const hours = () => "h";
 
 test("an amendment changes what was changed and keeps what it does not know", () => {
-  const fields = fieldsOf(batch, named);
-  assert.deepEqual(fields.map(({ label }) => label), ["What was made", "Loads", "name of m"]);
+  const fields = fieldsOf(batch, named, hours);
+  assert.deepEqual(fields.map(({ label }) => label), ["What was made", "Loads", "name of m, h"]);
   const result = mendedBody(batch, fields, { what: "plates", loads: "13", "adds.m": "3,5" });
   assert.deepEqual(result, { body: { ...batch, loads: 13, adds: { m: 3.5 } }, errors: {}, changed: true });
   assert.equal(batch.adds.m, 3.2, "the first version is left alone");
 });
 
 test("an amendment with a bad figure names its field", () => {
-  const { errors } = mendedBody(batch, fieldsOf(batch, named), { what: " ", loads: "many", "adds.m": "3.2" });
+  const { errors } = mendedBody(batch, fieldsOf(batch, named, hours), { what: " ", loads: "many", "adds.m": "3.2" });
   assert.deepEqual(Object.keys(errors), ["what", "loads"]);
 });
 
 test("a measurement's samples, a day and a cutter's minutes can be mended; codes cannot", () => {
   const body = { agent: "copper", place: "sander", method: "qualitative", expires: "2027-03-01", cutters: { t1: 2 }, samples: [{ value: 0.2, unit: "mg/m3", minutes: 400, below_detection: true }] };
-  const fields = fieldsOf(body, named);
+  const fields = fieldsOf(body, named, hours);
   assert.deepEqual(fields.map(({ path, type }) => `${path.join(".")} ${type}`),
     ["place text", "expires date", "cutters.t1 number", "samples.0.value number", "samples.0.minutes number", "samples.0.below_detection tick"]);
   const typed = { place: "sander", expires: "2027-04-01", "cutters.t1": "2", "samples.0.value": "0.02", "samples.0.minutes": "400", "samples.0.below_detection": false };

@@ -51,16 +51,18 @@ function typeOf(key, value) {
 
 /**
  * What of a body may be changed.
- * @param {any} body @param {(id: string) => string} nameOf
+ * @param {any} body @param {(id: string) => string} nameOf @param {(id: string) => string} unitOf a meter's unit
  * @returns {BodyField[]}
  */
-export function fieldsOf(body, nameOf) {
+export function fieldsOf(body, nameOf, unitOf) {
   const own = Object.entries(body).flatMap(([key, value]) => {
     const type = typeOf(key, value);
     return type ? [{ path: [key], label: labelOf(key), type, value }] : [];
   });
-  const counted = ["adds", "cutters"].flatMap((part) => Object.entries(body[part] ?? {}).map(([id, value]) => (
-    { path: [part, id], label: nameOf(id), type: /** @type {const} */ ("number"), value })));
+  const counted = ["adds", "cutters"].flatMap((part) => Object.entries(body[part] ?? {}).map(([id, value]) => {
+    const unit = part === "adds" ? unitOf(id) : "min a load";
+    return { path: [part, id], label: [nameOf(id), unit].filter(Boolean).join(", "), type: /** @type {const} */ ("number"), value };
+  }));
   const samples = (body.samples ?? []).flatMap((/** @type {any} */ sample, /** @type {number} */ index) => ["value", "minutes", "below_detection"].flatMap((key) => {
     const type = typeOf(key, sample[key]);
     return type ? [{ path: ["samples", String(index), key], label: `Sample ${index + 1}: ${SAMPLE_LABELS[key]}`, type, value: sample[key] }] : [];

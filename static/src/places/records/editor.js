@@ -2,12 +2,12 @@
 import { html } from "htm/preact";
 import { DateField, NumberField, TextField, TickField, useForm } from "../../kit/index.js";
 import { definitions } from "../../store/index.js";
-import { nameOf } from "../names.js";
+import { nameOf, unitOf } from "../names.js";
 import { fieldsOf, mendedBody, remadeRound, typedOf } from "./body.js";
 
 /** @param {{ kind: string }} entry @param {any} body the one that counts now */
 export function useBodyForm(entry, body) {
-  const fields = fieldsOf(body, nameOf);
+  const fields = fieldsOf(body, nameOf, unitOf);
   const form = useForm(Object.fromEntries(fields.map((field) => [field.path.join("."), typedOf(field)])));
   /** The new body, or null after showing the errors. */
   const read = () => {
